@@ -1,0 +1,1 @@
+//! Sharpening geometry, blade life, heat and grit.

@@ -1,0 +1,1 @@
+//! Schema changes, one small file each.

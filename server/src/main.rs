@@ -1,0 +1,2 @@
+//! Start-up.
+fn main() {}
