@@ -1,0 +1,30 @@
+# Whetledger. Two commands matter to a newcomer: `make run` and `make test`.
+# The recipes are small scripts in .ci/, so that they can be read and run one by one.
+SHELL := /bin/bash
+.DEFAULT_GOAL := help
+.PHONY: help run build test check fmt bench clean
+
+help: ## Say what can be made
+	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/  make \1 - \2/' | column -t -s-
+
+run: ## Build what changed and open the shop on http://127.0.0.1:3000
+	@.ci/shop run
+
+build: ## Build what changed, and stop there
+	@.ci/shop build
+
+test: ## Set up and run everything that can be tested (this is what CI runs)
+	@.ci/test all
+
+check: ## The quick look before a commit: format, lints, unit tests
+	@.ci/test quick
+
+fmt: ## Put all Rust code in the house format
+	@cargo fmt --all
+
+bench: ## Measure the kernels; WTSDS=folder adds the published scheduling instances
+	@.ci/bench
+
+clean: ## Remove what was built; the shop's data stays
+	@cargo clean
+	@rm -rf site style/node_modules end2end/node_modules end2end/shots end2end/test-results
