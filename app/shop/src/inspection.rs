@@ -1,0 +1,835 @@
+//! The inspection sheet: as typed ([`RawInspection`]) and as checked ([`Inspection`]).
+
+use crate::edge::EdgeKind;
+use crate::field::{self, FieldErrors};
+use crate::units;
+use serde::{Deserialize, Serialize};
+
+/// One chip as typed.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct RawChip {
+    /// Depth from today's edge.
+    pub depth: String,
+    /// Width along the edge.
+    pub width: String,
+    /// Distance from the heel.
+    pub at: String,
+    /// `all`, `part` or `leave`.
+    pub choice: String,
+    /// Depth taken when `part`.
+    pub part: String,
+}
+
+/// The sheet as typed, in the order the hand measures.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct RawInspection {
+    /// Version of the piece the sheet was opened with.
+    pub version: String,
+    /// Defects ticked, by code (see [`DEFECTS`]).
+    pub defects: Vec<String>,
+    /// Kind of edge.
+    pub edge: String,
+    /// Steel designation, or empty.
+    pub steel: String,
+    /// Bright carbon steel to be darkened again.
+    pub redarken: bool,
+    /// Edge length.
+    pub length: String,
+    /// Height 20 mm before the heel.
+    pub height_heel: String,
+    /// Height at the middle.
+    pub height: String,
+    /// Height 40 mm behind the tip.
+    pub height_tip: String,
+    /// Height when new, if known.
+    pub original_height: String,
+    /// Height at which it is worn out.
+    pub least_height: String,
+    /// Spine thickness.
+    pub spine: String,
+    /// Thickness behind the edge.
+    pub behind_edge: String,
+    /// Edge angle: half-angle (double) or from the back.
+    pub angle: String,
+    /// New angle, empty: today's.
+    pub target_angle: String,
+    /// Thin to this thickness behind the edge, empty: no thinning.
+    pub target_behind_edge: String,
+    /// Land.
+    pub land: String,
+    /// Edge hardness, HRC, by record or file band.
+    pub edge_hrc: String,
+    /// Spine hardness, HRC.
+    pub spine_hrc: String,
+    /// Hardness line above today's edge.
+    pub line: String,
+    /// Height over which hardness falls.
+    pub transition: String,
+    /// Least hardness, HRC.
+    pub least_hrc: String,
+    /// Chips.
+    pub chips: Vec<RawChip>,
+    /// Missing tip.
+    pub tip: String,
+    /// Tooth pitch: length over the counted teeth.
+    pub teeth_over: String,
+    /// How many teeth were counted over it.
+    pub teeth_count: String,
+    /// Depth of teeth (wavy, pointed).
+    pub depth: String,
+    /// Ridge radius (arc).
+    pub ridge_radius: String,
+    /// How teeth are brought back: `own`, `fitting`, `tooth`, `plain`.
+    pub teeth_way: String,
+    /// The setup the teeth are cut on.
+    pub setup: String,
+    /// Cut test before.
+    pub cut_test: String,
+    /// Extra steel taken for a clean edge.
+    pub allowance: String,
+    /// What the bench found, for colleagues and the customer.
+    pub note: String,
+}
+
+/// A kind of damage the bench looks for: its code, what people read, what follows.
+pub struct Defect {
+    /// Code in forms and store.
+    pub code: &'static str,
+    /// What people read.
+    pub words: &'static str,
+    /// What it leads to, one sentence.
+    pub effect: &'static str,
+    /// True when the piece must not be ground.
+    pub stops: bool,
+}
+
+/// All kinds of damage, in the order of inspection (common practice).
+pub const DEFECTS: &[Defect] = &[
+    Defect {
+        code: "crack",
+        words: "crack in the blade",
+        effect: "It may break under the wheel: not ground.",
+        stops: true,
+    },
+    Defect {
+        code: "delamination",
+        words: "layers come apart",
+        effect: "It may break under the wheel: not ground.",
+        stops: true,
+    },
+    Defect {
+        code: "not_steel",
+        words: "not magnetic, material unknown",
+        effect: "Held until the material is known; ceramic and copper-beryllium are not ground.",
+        stops: true,
+    },
+    Defect {
+        code: "burn",
+        words: "earlier burn (blue or brown by the edge)",
+        effect: "The edge may be soft there; grinding past it is not always possible.",
+        stops: false,
+    },
+    Defect {
+        code: "bow",
+        words: "bowed",
+        effect: "Straightened before the edge, soft zone only.",
+        stops: false,
+    },
+    Defect {
+        code: "twist",
+        words: "twisted",
+        effect: "Straightened before the edge, soft zone only.",
+        stops: false,
+    },
+    Defect {
+        code: "rolled",
+        words: "rolled edge",
+        effect: "Comes off with the allowance.",
+        stops: false,
+    },
+    Defect {
+        code: "recurve",
+        words: "hollow in the edge line",
+        effect: "The edge is levelled; the rest of the blade loses that height too.",
+        stops: false,
+    },
+    Defect {
+        code: "heel",
+        words: "heel overground or left standing",
+        effect: "The heel is levelled.",
+        stops: false,
+    },
+    Defect {
+        code: "bolster",
+        words: "bolster stands below the edge",
+        effect: "The bolster is relieved.",
+        stops: false,
+    },
+    Defect {
+        code: "rust_one",
+        words: "rust on one side",
+        effect: "Rust is removed first.",
+        stops: false,
+    },
+    Defect {
+        code: "rust_both",
+        words: "rust on both sides",
+        effect: "Rust is removed first.",
+        stops: false,
+    },
+    Defect {
+        code: "pits_edge",
+        words: "pits at the edge",
+        effect: "Their depth shows only when ground; the piece is held if they remain.",
+        stops: false,
+    },
+    Defect {
+        code: "pits_back",
+        words: "pits on the flat back",
+        effect: "They open again at every regrind.",
+        stops: false,
+    },
+    Defect {
+        code: "loose_scale",
+        words: "loose handle",
+        effect: "The handle is made safe before anything turns.",
+        stops: false,
+    },
+    Defect {
+        code: "swollen",
+        words: "swollen handle",
+        effect: "Left to dry before it is tightened.",
+        stops: false,
+    },
+    Defect {
+        code: "dry_handle",
+        words: "dry handle",
+        effect: "Oiled at the end.",
+        stops: false,
+    },
+    Defect {
+        code: "back_bevel",
+        words: "bevel on the flat back over 0.3 mm",
+        effect: "The back is flattened, or the edge stays blunter than drawn.",
+        stops: false,
+    },
+    Defect {
+        code: "transit",
+        words: "damaged on the way",
+        effect: "Photographed with its packing for the carrier.",
+        stops: false,
+    },
+];
+
+/// One chip.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Chip {
+    /// Depth from today's edge, millimetres.
+    pub depth_mm: f64,
+    /// Width along the edge, millimetres.
+    pub width_mm: f64,
+    /// Distance from the heel, millimetres.
+    pub at_mm: f64,
+    /// How deep of it is ground out, millimetres.
+    pub take_mm: f64,
+}
+
+/// How teeth are brought back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum TeethWay {
+    /// On the wheel that cut them.
+    Own,
+    /// On another wheel of ours.
+    Fitting,
+    /// One by one.
+    Tooth,
+    /// Ground away to a plain edge.
+    Plain,
+}
+
+impl TeethWay {
+    fn parse(code: &str) -> Option<Self> {
+        match code {
+            "own" => Some(Self::Own),
+            "fitting" => Some(Self::Fitting),
+            "tooth" => Some(Self::Tooth),
+            "plain" => Some(Self::Plain),
+            _ => None,
+        }
+    }
+}
+
+/// Teeth as measured.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MeasuredTeeth {
+    /// Tooth to tooth, millimetres, over the counted length.
+    pub pitch_mm: f64,
+    /// Depth on the blade, for wavy and pointed.
+    pub depth_mm: Option<f64>,
+    /// Ridge radius normal to the bevel, for arcs.
+    pub ridge_radius_mm: Option<f64>,
+    /// How they are brought back.
+    pub way: TeethWay,
+    /// The setup for it, if on a wheel.
+    pub setup: Option<String>,
+}
+
+/// A checked sheet. Millimetres, degrees, HRC.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Inspection {
+    /// Codes of the defects found.
+    pub defects: Vec<String>,
+    /// Kind of edge.
+    pub edge: EdgeKind,
+    /// Steel designation.
+    pub steel: Option<String>,
+    /// To be darkened again.
+    pub redarken: bool,
+    /// Edge length.
+    pub length_mm: f64,
+    /// Heights: heel +20, middle, tip −40; the middle one is always there.
+    pub heights_mm: (Option<f64>, f64, Option<f64>),
+    /// Height when new.
+    pub original_height_mm: Option<f64>,
+    /// Height at which it is worn out.
+    pub least_height_mm: Option<f64>,
+    /// Spine thickness.
+    pub spine_mm: f64,
+    /// Thickness behind the edge.
+    pub behind_edge_mm: f64,
+    /// Edge angle.
+    pub angle_deg: f64,
+    /// New angle.
+    pub target_angle_deg: Option<f64>,
+    /// Thin to this.
+    pub target_behind_edge_mm: Option<f64>,
+    /// Land.
+    pub land_mm: Option<f64>,
+    /// Edge hardness.
+    pub edge_hrc: Option<f64>,
+    /// Spine hardness.
+    pub spine_hrc: Option<f64>,
+    /// Hardness line above today's edge.
+    pub line_mm: Option<f64>,
+    /// Transition.
+    pub transition_mm: f64,
+    /// Least hardness.
+    pub least_hrc: Option<f64>,
+    /// Chips.
+    pub chips: Vec<Chip>,
+    /// Missing tip.
+    pub tip_mm: Option<f64>,
+    /// Teeth, for serrated edges.
+    pub teeth: Option<MeasuredTeeth>,
+    /// Cut test before: newtons for plain edges, strokes for teeth.
+    pub cut_test: Option<f64>,
+    /// Allowance.
+    pub allowance_mm: f64,
+    /// What the bench found.
+    pub note: String,
+}
+
+struct Sheet<'a> {
+    errors: &'a mut FieldErrors,
+}
+
+impl Sheet<'_> {
+    fn mm(&mut self, field: &str, typed: &str, what: &str, least: f64, most: f64) -> Option<f64> {
+        if typed.trim().is_empty() {
+            return None;
+        }
+        match units::length(typed) {
+            Some(t) if (least..=most).contains(&t.mm) => Some(t.mm),
+            Some(t) => {
+                self.errors.add(
+                    field,
+                    format!("{what} can be {least} to {most} mm; this reads as {}.", t.echo()),
+                );
+                None
+            }
+            None => {
+                self.errors.add(
+                    field,
+                    format!("{what}: please type a number, like 0.35, 1,5 or 1/16."),
+                );
+                None
+            }
+        }
+    }
+
+    fn needed(&mut self, field: &str, typed: &str, what: &str, least: f64, most: f64) -> Option<f64> {
+        if typed.trim().is_empty() {
+            self.errors.add(field, format!("{what} is needed."));
+        }
+        self.mm(field, typed, what, least, most)
+    }
+
+    fn figure(
+        &mut self,
+        field: &str,
+        typed: &str,
+        what: &str,
+        unit: &str,
+        least: f64,
+        most: f64,
+    ) -> Option<f64> {
+        let clean = typed.trim().replace(',', ".");
+        if clean.is_empty() {
+            return None;
+        }
+        let plain = clean.len() <= 10 && clean.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+        match clean.parse::<f64>().ok().filter(|_| plain) {
+            Some(v) if (least..=most).contains(&v) => Some(v),
+            Some(_) => {
+                self.errors
+                    .add(field, format!("{what} can be {least} to {most} {unit}."));
+                None
+            }
+            None => {
+                self.errors.add(field, format!("{what}: please type a number."));
+                None
+            }
+        }
+    }
+}
+
+/// Checks a sheet. `setups` are the serrating setups the shop has.
+pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, FieldErrors> {
+    let mut errors = FieldErrors::default();
+    let mut s = Sheet { errors: &mut errors };
+    let edge = raw.edge.parse::<EdgeKind>().ok();
+    if edge.is_none() {
+        s.errors.add("edge", "Please choose the kind of edge.");
+    }
+    let serrated = edge.is_some_and(EdgeKind::is_serrated);
+    let single = edge.is_some_and(|k| k != EdgeKind::Double);
+    for code in &raw.defects {
+        if !DEFECTS.iter().any(|d| d.code == code) {
+            s.errors.add(
+                "defects",
+                "One of the ticked defects is unknown; please tick again.",
+            );
+        }
+    }
+    let steel = field::line(s.errors, "steel", &raw.steel, "the steel", 40, false).unwrap_or_default();
+    let length = s.needed("length", &raw.length, "Edge length", 20.0, 600.0);
+    let heel = s.mm("height_heel", &raw.height_heel, "Height at the heel", 8.0, 120.0);
+    let height = s.needed("height", &raw.height, "Height at the middle", 8.0, 120.0);
+    let tip_height = s.mm("height_tip", &raw.height_tip, "Height at the tip", 3.0, 120.0);
+    let original = s.mm(
+        "original_height",
+        &raw.original_height,
+        "Height when new",
+        8.0,
+        125.0,
+    );
+    let least_height = s.mm("least_height", &raw.least_height, "Least height", 3.0, 120.0);
+    let spine = s.needed("spine", &raw.spine, "Spine thickness", 0.8, 8.0);
+    let behind = s.needed(
+        "behind_edge",
+        &raw.behind_edge,
+        "Thickness behind the edge",
+        0.05,
+        2.0,
+    );
+    let (least_angle, most_angle) = if single { (8.0, 45.0) } else { (5.0, 35.0) };
+    if raw.angle.trim().is_empty() {
+        s.errors.add("angle", "The edge angle is needed.");
+    }
+    let angle = s.figure(
+        "angle",
+        &raw.angle,
+        "Edge angle",
+        "degrees",
+        least_angle,
+        most_angle,
+    );
+    let target_angle = s.figure(
+        "target_angle",
+        &raw.target_angle,
+        "New angle",
+        "degrees",
+        least_angle,
+        most_angle,
+    );
+    let target_behind = s.mm(
+        "target_behind_edge",
+        &raw.target_behind_edge,
+        "Thinned thickness",
+        0.05,
+        2.0,
+    );
+    let land = s.mm("land", &raw.land, "Land", 0.0, 2.0);
+    let edge_hrc = s.figure("edge_hrc", &raw.edge_hrc, "Edge hardness", "HRC", 20.0, 68.0);
+    let spine_hrc = s.figure("spine_hrc", &raw.spine_hrc, "Spine hardness", "HRC", 20.0, 68.0);
+    let line = s.mm("line", &raw.line, "Hardness line", 0.0, 120.0);
+    let transition = s.mm("transition", &raw.transition, "Transition", 0.0, 60.0);
+    let least_hrc = s.figure("least_hrc", &raw.least_hrc, "Least hardness", "HRC", 20.0, 68.0);
+    if line.is_some() && (edge_hrc.is_none() || spine_hrc.is_none()) && s.errors.of("edge_hrc").is_none() {
+        s.errors.add(
+            "edge_hrc",
+            "A hardness line needs the hardness of edge and spine.",
+        );
+    }
+    if let (Some(h), Some(b), Some(t)) = (height, behind, spine) {
+        if b > t {
+            s.errors.add(
+                "behind_edge",
+                format!("The blade cannot be thicker behind the edge ({b} mm) than at the spine ({t} mm)."),
+            );
+        }
+        if least_height.is_some_and(|l| l > h) {
+            s.errors.add(
+                "least_height",
+                format!("The blade is already lower ({h} mm) than this least height."),
+            );
+        }
+        if line.is_some_and(|l| l > h) {
+            s.errors.add(
+                "line",
+                format!("The hardness line cannot lie above the spine ({h} mm)."),
+            );
+        }
+        if original.is_some_and(|o| o < h) {
+            s.errors.add(
+                "original_height",
+                format!("It cannot have been lower when new than today ({h} mm)."),
+            );
+        }
+    }
+    let mut chips = Vec::new();
+    for (i, c) in raw.chips.iter().enumerate() {
+        if [&c.depth, &c.width, &c.at].iter().all(|t| t.trim().is_empty()) {
+            continue;
+        }
+        let at = |name: &str| format!("chips[{i}][{name}]");
+        let depth = s.needed(&at("depth"), &c.depth, "Chip depth", 0.01, 20.0);
+        let width = if c.width.trim().is_empty() {
+            depth.map(|d| d * 2.0)
+        } else {
+            s.mm(&at("width"), &c.width, "Chip width", 0.01, 60.0)
+        };
+        let from_heel = if c.at.trim().is_empty() {
+            length.map(|l| l / 2.0)
+        } else {
+            s.mm(&at("at"), &c.at, "Distance from the heel", 0.0, 600.0)
+        };
+        if let (Some(a), Some(l)) = (from_heel, length)
+            && a > l
+        {
+            s.errors.add(at("at"), format!("The edge ends at {l} mm."));
+        }
+        let take = match c.choice.as_str() {
+            "leave" => Some(0.0),
+            "part" => s.needed(&at("part"), &c.part, "Depth to take", 0.01, 20.0),
+            _ => depth,
+        };
+        if let (Some(d), Some(t)) = (depth, take)
+            && t > d
+        {
+            s.errors.add(at("part"), format!("The chip is only {d} mm deep."));
+        }
+        if let (Some(depth_mm), Some(width_mm), Some(at_mm), Some(take_mm)) = (depth, width, from_heel, take)
+        {
+            chips.push(Chip {
+                depth_mm,
+                width_mm,
+                at_mm,
+                take_mm,
+            });
+        }
+    }
+    let tip = s.mm("tip", &raw.tip, "Missing tip", 0.2, 60.0);
+    let teeth = serrated.then(|| check_teeth(raw, edge, setups, &mut s)).flatten();
+    let cut_test = s.figure(
+        "cut_test",
+        &raw.cut_test,
+        "Cut test",
+        if serrated { "strokes" } else { "N" },
+        0.0,
+        200.0,
+    );
+    let allowance = if raw.allowance.trim().is_empty() {
+        Some(0.02)
+    } else {
+        s.mm("allowance", &raw.allowance, "Allowance", 0.0, 3.0)
+    };
+    let note = field::text(s.errors, "note", &raw.note, "the note", 2000);
+    let inspection = (|| {
+        Some(Inspection {
+            defects: raw.defects.clone(),
+            edge: edge?,
+            steel: (!steel.is_empty()).then_some(steel),
+            redarken: raw.redarken,
+            length_mm: length?,
+            heights_mm: (heel, height?, tip_height),
+            original_height_mm: original,
+            least_height_mm: least_height,
+            spine_mm: spine?,
+            behind_edge_mm: behind?,
+            angle_deg: angle?,
+            target_angle_deg: target_angle,
+            target_behind_edge_mm: target_behind,
+            land_mm: land,
+            edge_hrc,
+            spine_hrc,
+            line_mm: line,
+            transition_mm: transition.unwrap_or(0.0),
+            least_hrc,
+            chips,
+            tip_mm: tip,
+            teeth,
+            cut_test,
+            allowance_mm: allowance?,
+            note: note?,
+        })
+    })();
+    errors.or(inspection)
+}
+
+fn check_teeth(
+    raw: &RawInspection,
+    edge: Option<EdgeKind>,
+    setups: &[String],
+    s: &mut Sheet<'_>,
+) -> Option<MeasuredTeeth> {
+    let way = TeethWay::parse(&raw.teeth_way);
+    if way.is_none() {
+        s.errors
+            .add("teeth_way", "Please choose how the teeth are brought back.");
+    }
+    let over = s.needed(
+        "teeth_over",
+        &raw.teeth_over,
+        "Length over the counted teeth",
+        0.5,
+        600.0,
+    );
+    let count = s.figure(
+        "teeth_count",
+        &raw.teeth_count,
+        "Number of teeth",
+        "teeth",
+        1.0,
+        600.0,
+    );
+    if raw.teeth_count.trim().is_empty() {
+        s.errors.add(
+            "teeth_count",
+            "Please count the teeth over that length, 20 or more if there are so many.",
+        );
+    }
+    let pitch = over.zip(count).map(|(o, n)| o / n);
+    if let Some(p) = pitch
+        && !(0.5..=20.0).contains(&p)
+    {
+        s.errors.add(
+            "teeth_over",
+            format!(
+                "That makes a pitch of {} mm; teeth have 0.5 to 20 mm.",
+                units::short(p, 2)
+            ),
+        );
+    }
+    let (mut depth, mut radius) = (None, None);
+    if edge == Some(EdgeKind::Arc) {
+        radius = s.needed("ridge_radius", &raw.ridge_radius, "Ridge radius", 0.2, 100.0);
+        if let (Some(p), Some(r)) = (pitch, radius)
+            && r <= p / 2.0
+        {
+            s.errors.add(
+                "ridge_radius",
+                format!(
+                    "A radius of {r} mm cannot span a pitch of {} mm.",
+                    units::short(p, 2)
+                ),
+            );
+        }
+    } else {
+        depth = s.needed("depth", &raw.depth, "Depth of the teeth", 0.02, 8.0);
+    }
+    let setup = (!raw.setup.is_empty()).then(|| raw.setup.clone());
+    match (&setup, way) {
+        (Some(id), _) if !setups.contains(id) => {
+            s.errors.add("setup", "This setup is not at the bench any more.");
+        }
+        (None, Some(TeethWay::Own | TeethWay::Fitting | TeethWay::Tooth)) => {
+            s.errors.add("setup", "Please choose the wheel to cut on.");
+        }
+        _ => {}
+    }
+    Some(MeasuredTeeth {
+        pitch_mm: pitch?,
+        depth_mm: depth,
+        ridge_radius_mm: radius,
+        way: way?,
+        setup,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn plain() -> RawInspection {
+        RawInspection {
+            edge: "double".into(),
+            length: "210".into(),
+            height: "46".into(),
+            spine: "2,4".into(),
+            behind_edge: ".35".into(),
+            angle: "15".into(),
+            ..RawInspection::default()
+        }
+    }
+
+    #[track_caller]
+    fn refused(raw: &RawInspection, field: &str) {
+        let errors = check(raw, &["arc-5".to_owned()]).expect_err("should be refused");
+        assert!(
+            errors.of(field).is_some(),
+            "no message beside {field}: {errors:?}"
+        );
+    }
+
+    #[test]
+    fn the_least_sheet_is_enough() {
+        let sheet = check(&plain(), &[]).unwrap();
+        assert_eq!(
+            (sheet.spine_mm, sheet.allowance_mm, sheet.chips.len()),
+            (2.4, 0.02, 0)
+        );
+    }
+
+    #[test]
+    fn figures_that_cannot_both_be_true_are_named() {
+        refused(
+            &RawInspection {
+                behind_edge: "1.9".into(),
+                spine: "1.8".into(),
+                ..plain()
+            },
+            "behind_edge",
+        );
+        refused(
+            &RawInspection {
+                least_height: "47".into(),
+                ..plain()
+            },
+            "least_height",
+        );
+        refused(
+            &RawInspection {
+                line: "50".into(),
+                edge_hrc: "64".into(),
+                spine_hrc: "30".into(),
+                ..plain()
+            },
+            "line",
+        );
+        refused(
+            &RawInspection {
+                line: "18".into(),
+                ..plain()
+            },
+            "edge_hrc",
+        );
+        refused(
+            &RawInspection {
+                angle: "4".into(),
+                ..plain()
+            },
+            "angle",
+        );
+        refused(
+            &RawInspection {
+                angle: "-15".into(),
+                ..plain()
+            },
+            "angle",
+        );
+        refused(
+            &RawInspection {
+                defects: vec!["magic".into()],
+                ..plain()
+            },
+            "defects",
+        );
+        let chip = RawChip {
+            depth: "0.5".into(),
+            choice: "part".into(),
+            part: "0.6".into(),
+            ..RawChip::default()
+        };
+        refused(
+            &RawInspection {
+                chips: vec![chip],
+                ..plain()
+            },
+            "chips[0][part]",
+        );
+    }
+
+    #[test]
+    fn pitch_is_the_counted_length_by_the_number_of_teeth() {
+        let raw = RawInspection {
+            edge: "arc".into(),
+            angle: "20".into(),
+            teeth_over: "100".into(),
+            teeth_count: "20".into(),
+            ridge_radius: "6.5".into(),
+            teeth_way: "own".into(),
+            setup: "arc-5".into(),
+            ..plain()
+        };
+        let sheet = check(&raw, &["arc-5".to_owned()]).unwrap();
+        assert_eq!(sheet.teeth.unwrap().pitch_mm, 5.0);
+        refused(
+            &RawInspection {
+                ridge_radius: "2.5".into(),
+                ..raw.clone()
+            },
+            "ridge_radius",
+        );
+        refused(
+            &RawInspection {
+                setup: "arc-9".into(),
+                ..raw.clone()
+            },
+            "setup",
+        );
+        refused(
+            &RawInspection {
+                setup: String::new(),
+                ..raw
+            },
+            "setup",
+        );
+    }
+
+    #[test]
+    fn an_untouched_chip_row_is_no_chip_and_a_left_one_takes_nothing() {
+        let left = RawChip {
+            depth: "0.8".into(),
+            choice: "leave".into(),
+            ..RawChip::default()
+        };
+        let raw = RawInspection {
+            chips: vec![RawChip::default(), left],
+            ..plain()
+        };
+        let sheet = check(&raw, &[]).unwrap();
+        assert_eq!(
+            sheet.chips,
+            [Chip {
+                depth_mm: 0.8,
+                width_mm: 1.6,
+                at_mm: 105.0,
+                take_mm: 0.0
+            }]
+        );
+    }
+}

@@ -1,0 +1,68 @@
+//! The shop itself: its name, its place, its rules and the texts the owner edits.
+
+use crate::hours::Hours;
+use crate::money::Money;
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+/// When the ready notice leaves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ReadyRule {
+    /// Once the last piece of a visit is ready.
+    #[default]
+    WholeVisit,
+    /// For each piece by itself.
+    PerPiece,
+}
+
+/// The shop's own data and rules, one document in the settings.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Profile {
+    /// The shop's name, on every page and notice.
+    pub name: String,
+    /// Street and house number.
+    pub street: String,
+    /// Postal code and town.
+    pub town: String,
+    /// Country name.
+    pub country: String,
+    /// Mail address for answers.
+    pub email: String,
+    /// Telephone, may be empty.
+    pub phone: String,
+    /// IANA time zone, e.g. `Europe/Lisbon`.
+    pub time_zone: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Opening hours of the counter.
+    pub counter: Hours,
+    /// Working hours of the bench, for people without hours of their own.
+    pub bench: Hours,
+    /// Minutes of one counter slot.
+    pub slot_minutes: u16,
+    /// Visits that fit in one slot.
+    pub slot_places: u16,
+    /// Working days promised when the plan allows no better.
+    pub promise_days: u16,
+    /// Working days a parcel takes to arrive.
+    pub post_days: u16,
+    /// When the ready notice leaves.
+    pub ready_rule: ReadyRule,
+    /// Hand over only what is paid.
+    pub paid_first: bool,
+    /// Days after which the fetching of a ready piece is asked for again.
+    pub remind_after_days: u16,
+    /// Days after which a booking that never arrived lapses.
+    pub lapse_after_days: u16,
+    /// The carrier's rule on blades, in the owner's words.
+    pub carrier_rule: String,
+    /// When that rule was last checked with the carrier.
+    pub carrier_checked: NaiveDate,
+    /// Who bears the risk on the way, in the owner's words.
+    pub risk_text: String,
+    /// The text about withdrawing and beginning early, in the owner's words (not legal advice).
+    pub withdrawal_text: String,
+    /// Above this value the shop asks for a call first.
+    pub most_declared: Money,
+}
