@@ -3,7 +3,8 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.." || exit 1
 root=$PWD
 cache=${XDG_CACHE_HOME:-$HOME/.cache}/whetledger
 target=${CARGO_TARGET_DIR:-target}
-export WHETLEDGER_BIN=${WHETLEDGER_BIN:-$(realpath -m "$target/debug/whetledger")}
+# Not a WHETLEDGER_ variable: the program refuses settings it does not know.
+export SHOP_PROGRAM=${SHOP_PROGRAM:-$(realpath -m "$target/debug/whetledger")}
 
 if [[ -t 1 ]]; then bold=$'\e[1m' red=$'\e[31m' green=$'\e[32m' plain=$'\e[0m'; else bold='' red='' green='' plain=''; fi
 say() { printf '%s%s%s\n' "$bold" "$*" "$plain"; }

@@ -1,0 +1,48 @@
+// What a person looking at the page would notice: pictures at both sizes, accessibility, a broken script, a page too wide.
+import { mkdirSync, readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { dirname, join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { expect } from "@playwright/test";
+
+const here = dirname(fileURLToPath(import.meta.url));
+const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+export const PHONE = { width: 390, height: 844 };
+export const DESK = { width: 1280, height: 800 };
+
+/** Pictures of the page at 390 and 1280 px into shots/ (not in git); fails if the page scrolls sideways at either. */
+export async function picture(page, name) {
+  const before = page.viewportSize();
+  mkdirSync(join(here, "shots"), { recursive: true });
+  for (const size of [PHONE, DESK]) {
+    await page.setViewportSize(size);
+    await page.screenshot({ path: join(here, "shots", `${name}-${size.width}.png`), fullPage: true });
+    const width = await page.locator("html").evaluate((html) => html.scrollWidth);
+    expect.soft(width, `${name} at ${size.width} px scrolls sideways`).toBeLessThanOrEqual(size.width);
+  }
+  if (before) await page.setViewportSize(before);
+}
+
+/** Scans the page with axe-core (WCAG 2.2 A and AA); what it finds fails the test, in words. */
+export async function accessible(page, name) {
+  await page.evaluate(axeSource);
+  const { violations } = await page.evaluate(() =>
+    globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
+  );
+  const found = violations.map(({ id, help, nodes }) => `${id}: ${help}\n  ${nodes.slice(0, 5).map(({ target }) => target.join(" ")).join("\n  ")}`);
+  expect.soft(found, `accessibility of ${name}`).toEqual([]);
+}
+
+/** Collects script errors, policy violations and failed requests of a page; `expect(complaints).toEqual([])` at the end. */
+export function complaintsOf(page) {
+  const complaints = [];
+  page.on("pageerror", (error) => complaints.push(`script error: ${error.message}`));
+  page.on("console", (message) => {
+    if (message.type() === "error" || message.type() === "warning") complaints.push(`console ${message.type()}: ${message.text()}`);
+  });
+  page.on("response", (response) => {
+    if (response.status() >= 500) complaints.push(`${response.status()} for ${response.url()}`);
+  });
+  return complaints;
+}
