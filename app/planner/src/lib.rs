@@ -1,1 +1,53 @@
-//! The bench plan.
+//! The bench plan: which piece is done where, when, in which setup and by whom.
+//!
+//! Values in, values out: an [`Instance`] goes in, a [`Plan`] comes out. The crate reads no clock and rolls no dice of
+//! its own: elapsed time, effort and the dice's first number are arguments.
+//!
+//! ```
+//! let text = r#"{"stations": [{"id": "wheel", "setup": "arc-5"}],
+//!   "changeovers": [{"station": "wheel", "setups": ["arc-5", "wavy-6"], "minutes": [[0, 18], [18, 0]]}],
+//!   "jobs": [
+//!     {"id": "A", "due": 40, "operations": [{"on": [{"station": "wheel", "setup": "wavy-6", "minutes": 14}]}]},
+//!     {"id": "B", "due": 40, "operations": [{"on": [{"station": "wheel", "setup": "arc-5", "minutes": 12}]}]}]}"#;
+//! let instance = planner::parse(text).expect("a good instance");
+//! let effort = planner::Budget { iterations: Some(100), ..Default::default() };
+//! let plan = planner::plan(&instance, effort, &planner::Watch::none()).expect("it can be met");
+//! // B keeps the wheel that is mounted; then one changeover, and A ends at 12 + 18 + 14 = 44.
+//! assert_eq!(plan.objective.total, 4.0);
+//! assert!(planner::verify(&instance, &plan).is_empty());
+//! ```
+
+mod answer;
+mod bench;
+mod bound;
+mod check;
+mod complaint;
+mod dispatch;
+mod draft;
+mod explain;
+mod hours;
+mod instance;
+mod model;
+mod parse;
+mod promise;
+mod replan;
+mod rng;
+mod search;
+mod standing;
+mod verify;
+mod what_if;
+
+pub use answer::{Objective, Placed, Plan};
+pub use complaint::Complaint;
+pub use explain::{Cause, Reasons, Wait, explain};
+pub use instance::{
+    Alternative, Changeover, Dress, Fixed, Instance, Job, Minute, Operation, Person, StandingStart, Station,
+    Weights,
+};
+pub use parse::parse;
+pub use promise::{Outlook, Promise, Scatter, promise};
+pub use replan::replan;
+pub use search::{Budget, LeftOut, Partial, Watch, plan, plan_feasible_part};
+pub use standing::Standing;
+pub use verify::verify;
+pub use what_if::{Shift, if_open_longer, if_out_of_order, if_rush, shifts};

@@ -1,0 +1,350 @@
+//! A plan as the search sees it: an order of loads with a few choices, and the timetable that follows from it.
+//!
+//! Laying out the loads one by one, each as early as stations, people, windows, releases and lags allow, gives the
+//! best timetable for that order whenever lateness, changeover and flow are what counts. A piece that would wait too
+//! long for its next operation holds back the one before, and the layout is repeated from there: all rules only ever
+//! push starts to the right, so the least timetable that keeps them all exists and this finds it. Holds (not before a
+//! standing start, say) make the timetables reachable that are better for staying late.
+
+use crate::bench::{Bench, Need, Spot};
+use crate::hours::FAR;
+use crate::model::{NIL, NONE, Shop};
+use crate::{Minute, Objective, Placed, Plan};
+
+/// Order and choices. A load is named by its first operation; the others hang on `next`.
+#[derive(Clone, Debug)]
+pub(crate) struct Draft {
+    /// Loads (not the fixed ones) in the order in which they are laid out.
+    pub(crate) order: Vec<u32>,
+    /// The next operation in the same load, or `NIL`.
+    pub(crate) next: Vec<u32>,
+    /// The alternative chosen for each operation, as an index into the shop's list.
+    pub(crate) alt: Vec<u32>,
+    /// Who attends a load, or `NONE` for whoever can first.
+    pub(crate) person: Vec<u16>,
+    /// No earlier start than this, beyond what is needed; `-FAR` is none.
+    pub(crate) hold: Vec<Minute>,
+}
+
+/// What a draft costs; plans that break something are compared by how much first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Score {
+    pub(crate) broken: f64,
+    pub(crate) total: f64,
+}
+
+impl Score {
+    pub(crate) const WORST: Self = Self {
+        broken: f64::INFINITY,
+        total: f64::INFINITY,
+    };
+
+    #[inline]
+    pub(crate) fn less(self, other: Self) -> bool {
+        self.broken < other.broken || (self.broken == other.broken && self.total < other.total - 1e-7)
+    }
+}
+
+/// The timetable of a draft.
+#[derive(Clone, Debug)]
+pub(crate) struct Times {
+    /// Start of each operation.
+    pub(crate) start: Vec<Minute>,
+    pub(crate) end: Vec<Minute>,
+    pub(crate) changeover_start: Vec<Minute>,
+    pub(crate) person: Vec<u16>,
+    pub(crate) score: Score,
+    bench: Bench,
+    lag_hold: Vec<Minute>,
+    held: Vec<u32>,
+}
+
+/// A layout is repeated at most this often for pieces that would wait too long, per load; a draft that needs more
+/// counts as broken. Random small shops need fewer than 5 in all.
+const REPEATS: usize = 4;
+
+impl Draft {
+    pub(crate) fn new(shop: &Shop) -> Self {
+        let n = shop.ops.len();
+        Self {
+            order: Vec::with_capacity(n),
+            next: vec![NIL; n],
+            alt: shop.ops.iter().map(|o| o.from).collect(),
+            person: vec![NONE; n],
+            hold: vec![-FAR; n],
+        }
+    }
+
+    /// The operations of a load.
+    #[inline]
+    pub(crate) fn members(&self, leader: u32) -> impl Iterator<Item = u32> + '_ {
+        let mut op = leader;
+        std::iter::from_fn(move || {
+            if op == NIL {
+                return None;
+            }
+            let this = op;
+            op = self.next[op as usize];
+            Some(this)
+        })
+    }
+}
+
+impl Times {
+    pub(crate) fn new(shop: &Shop) -> Self {
+        let n = shop.ops.len();
+        Self {
+            start: vec![0; n],
+            end: vec![0; n],
+            changeover_start: vec![0; n],
+            person: vec![NONE; n],
+            score: Score::WORST,
+            bench: Bench::new(shop),
+            lag_hold: vec![-FAR; n],
+            held: Vec::new(),
+        }
+    }
+
+    /// Lay out a draft. Gives up (with a worst score) as soon as the cost is certain to exceed `limit`.
+    pub(crate) fn lay_out(&mut self, shop: &Shop, draft: &Draft, limit: Score) -> Score {
+        for &op in &self.held {
+            self.lag_hold[op as usize] = -FAR;
+        }
+        self.held.clear();
+        let mut repeats = REPEATS * draft.order.len();
+        loop {
+            match self.pass(shop, draft, limit, repeats == 0) {
+                Ok(score) => {
+                    self.score = score;
+                    return score;
+                }
+                Err((op, not_before)) => {
+                    repeats -= 1;
+                    if self.lag_hold[op as usize] == -FAR {
+                        self.held.push(op);
+                    }
+                    self.lag_hold[op as usize] = not_before;
+                }
+            }
+        }
+    }
+
+    /// One pass from left to right; an operation that must be held back stops it, unless this is the `last` one.
+    fn pass(&mut self, shop: &Shop, draft: &Draft, limit: Score, last: bool) -> Result<Score, (u32, Minute)> {
+        self.bench.reset(shop);
+        let w = shop.weights;
+        let (mut cost, mut broken) = (0.0, 0.0);
+        for f in &shop.fixed {
+            for &op in &f.ops {
+                let o = op as usize;
+                (
+                    self.start[o],
+                    self.end[o],
+                    self.changeover_start[o],
+                    self.person[o],
+                ) = (f.start, f.end, f.changeover_start, f.person);
+                cost += ending_cost(shop, op, f.end) + moved_cost(shop, op, f.start);
+            }
+        }
+        for &leader in &draft.order {
+            let (need, spot) = match self.next_spot(shop, draft, leader) {
+                Ok(found) => found,
+                Err(need) => {
+                    // No window is left: stand behind everything else, and say how bad that is.
+                    broken += 1000.0;
+                    let start = need
+                        .ready
+                        .max(self.bench.stations[usize::from(need.station)].free)
+                        .max(FAR / 1000);
+                    let person = if shop.staffed {
+                        need.person.min(shop.people.len() as u16 - 1)
+                    } else {
+                        NONE
+                    };
+                    let spot = Spot::at(start, need.minutes, person);
+                    (need, spot)
+                }
+            };
+            self.bench.put(&need, &spot);
+            for op in draft.members(leader) {
+                let o = op as usize;
+                (
+                    self.start[o],
+                    self.end[o],
+                    self.changeover_start[o],
+                    self.person[o],
+                ) = (spot.start, spot.end, spot.changeover_start, spot.person);
+                cost += ending_cost(shop, op, spot.end) + moved_cost(shop, op, spot.start);
+                let before = shop.before(op);
+                if before != NIL {
+                    let too_long = spot.start - self.end[before as usize] - shop.ops[before as usize].max_lag;
+                    if too_long > 0 {
+                        if last || shop.ops[before as usize].fixed != NIL {
+                            broken += 1.0 + too_long as f64 / 1000.0;
+                        } else {
+                            return Err((before, self.start[before as usize] + too_long));
+                        }
+                    }
+                }
+                let after = shop.after(op);
+                if after != NIL && shop.ops[after as usize].fixed != NIL {
+                    let gap = self.start_of_fixed(shop, after) - spot.end;
+                    let model = &shop.ops[o];
+                    if gap < model.lag {
+                        broken += 1.0 + (model.lag - gap) as f64 / 1000.0;
+                    } else if gap > model.max_lag {
+                        if last {
+                            broken += 1.0 + (gap - model.max_lag) as f64 / 1000.0;
+                        } else {
+                            return Err((op, spot.start + gap - model.max_lag));
+                        }
+                    }
+                }
+            }
+            let so_far = Score {
+                broken: broken + self.bench.broken,
+                total: cost + w.changeover * self.bench.changeover as f64,
+            };
+            if !so_far.less(limit) {
+                return Ok(Score::WORST);
+            }
+        }
+        self.bench.finish(shop);
+        Ok(Score {
+            broken: broken + self.bench.broken,
+            total: cost + w.changeover * self.bench.changeover as f64,
+        })
+    }
+
+    fn start_of_fixed(&self, shop: &Shop, op: u32) -> Minute {
+        shop.fixed[shop.ops[op as usize].fixed as usize].start
+    }
+
+    #[inline]
+    fn next_spot(&mut self, shop: &Shop, draft: &Draft, leader: u32) -> Result<(Need, Spot), Need> {
+        let alt = &shop.alts[draft.alt[leader as usize] as usize];
+        let mut need = Need {
+            station: alt.station,
+            setup: alt.setup,
+            minutes: alt.minutes,
+            attended: alt.attended,
+            ready: self.ready(shop, draft, leader),
+            person: draft.person[leader as usize],
+        };
+        let alone = draft.next[leader as usize] == NIL;
+        if alone {
+            let skill = alt.skill;
+            return self
+                .bench
+                .find(shop, &need, &|p| shop.may(p, skill))
+                .map(|s| (need, s))
+                .ok_or(need);
+        }
+        for op in draft.members(leader).skip(1) {
+            let other = &shop.alts[draft.alt[op as usize] as usize];
+            need.minutes = need.minutes.max(other.minutes);
+            need.attended = need.attended.max(other.attended);
+            need.ready = need.ready.max(self.ready(shop, draft, op));
+        }
+        let skilled = |p: usize| {
+            draft
+                .members(leader)
+                .all(|op| shop.may(p, shop.alts[draft.alt[op as usize] as usize].skill))
+        };
+        self.bench
+            .find(shop, &need, &skilled)
+            .map(|s| (need, s))
+            .ok_or(need)
+    }
+
+    #[inline]
+    fn ready(&self, shop: &Shop, draft: &Draft, op: u32) -> Minute {
+        let o = &shop.ops[op as usize];
+        let ready = if o.index == 0 {
+            shop.jobs[o.job as usize].release
+        } else {
+            self.end[op as usize - 1] + shop.ops[op as usize - 1].lag
+        };
+        ready.max(draft.hold[op as usize]).max(self.lag_hold[op as usize])
+    }
+
+    /// The timetable as people read it, by start.
+    pub(crate) fn plan(&self, shop: &Shop, draft: &Draft, instance: &crate::Instance) -> Plan {
+        let mut operations = Vec::with_capacity(shop.ops.len());
+        let mut objective = Objective::default();
+        let (mut seen_load, mut standing) = (vec![false; shop.ops.len()], 0);
+        for &leader in &draft.order {
+            seen_load[leader as usize] = true;
+        }
+        for f in &shop.fixed {
+            objective.changeover += f.start - f.changeover_start;
+        }
+        for (op, o) in (0u32..).zip(&shop.ops) {
+            let k = op as usize;
+            let (station, setup) = if o.fixed == NIL {
+                let alt = &shop.alts[draft.alt[k] as usize];
+                (alt.station, alt.setup)
+            } else {
+                let f = &shop.fixed[o.fixed as usize];
+                (f.station, f.setup)
+            };
+            if seen_load[k] {
+                objective.changeover += self.start[k] - self.changeover_start[k];
+            }
+            if let Some(s) = o.standing {
+                standing += (self.start[k] - s).abs();
+            }
+            let job = &shop.jobs[o.job as usize];
+            if o.index + 1 == job.len {
+                objective.tardiness += job.weight * (self.end[k] - job.due).max(0) as f64;
+                objective.flow += self.end[k] - job.release;
+            }
+            let model = &shop.stations[usize::from(station)];
+            operations.push(Placed {
+                job: instance.jobs[o.job as usize].id.clone(),
+                index: o.index as usize,
+                station: model.name.clone(),
+                setup: model.setups[usize::from(setup)].clone(),
+                person: (self.person[k] != NONE)
+                    .then(|| shop.people[usize::from(self.person[k])].name.clone()),
+                changeover_start: self.changeover_start[k],
+                start: self.start[k],
+                end: self.end[k],
+            });
+        }
+        objective.moved = standing;
+        let w = shop.weights;
+        objective.total = w.tardiness * objective.tardiness
+            + w.changeover * objective.changeover as f64
+            + w.flow * objective.flow as f64
+            + w.moved * objective.moved as f64;
+        // Stable, so that equal starts keep the order of the jobs.
+        operations.sort_by_key(|p| p.start);
+        Plan {
+            objective,
+            bound: None,
+            operations,
+            elapsed_ms: 0,
+            iterations: 0,
+        }
+    }
+}
+
+#[inline]
+fn ending_cost(shop: &Shop, op: u32, end: Minute) -> f64 {
+    let o = &shop.ops[op as usize];
+    let job = &shop.jobs[o.job as usize];
+    if o.index + 1 != job.len {
+        return 0.0;
+    }
+    let w = shop.weights;
+    w.tardiness * job.weight * (end - job.due).max(0) as f64 + w.flow * (end - job.release) as f64
+}
+
+#[inline]
+fn moved_cost(shop: &Shop, op: u32, start: Minute) -> f64 {
+    match shop.ops[op as usize].standing {
+        Some(s) => shop.weights.moved * (start - s).abs() as f64,
+        None => 0.0,
+    }
+}
