@@ -1,0 +1,91 @@
+//! Numbered bills. They are never changed or deleted; a wrong one is cancelled by another.
+
+use chrono::{DateTime, Utc};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set,
+};
+use shop::ids::{BillId, VisitId};
+use shop::money::Money;
+use shop::price::Line;
+
+use super::entities::bill;
+use super::{Result, WriteTx, json};
+
+/// A bill.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bill {
+    /// Its id.
+    pub id: BillId,
+    /// Its number, without gaps from 1.
+    pub number: u64,
+    /// The visit.
+    pub visit: VisitId,
+    /// When it was issued.
+    pub issued_at: DateTime<Utc>,
+    /// Its lines, tax included.
+    pub lines: Vec<Line>,
+    /// Their sum.
+    pub total: Money,
+    /// The tax in it.
+    pub tax: Money,
+    /// The bill this one cancels, if it does.
+    pub cancels: Option<BillId>,
+}
+
+/// Issues a bill under the next number. Two at the same instant on PostgreSQL: the second transaction fails on the unique
+/// number and may be tried again.
+pub async fn issue(
+    tx: &WriteTx,
+    visit: VisitId,
+    lines: Vec<Line>,
+    tax: Money,
+    cancels: Option<BillId>,
+    now: DateTime<Utc>,
+) -> Result<Bill> {
+    let last: Option<i64> = bill::Entity::find()
+        .select_only()
+        .column(bill::Column::Number)
+        .order_by_desc(bill::Column::Number)
+        .limit(1)
+        .into_tuple()
+        .one(tx)
+        .await?;
+    let number = last.unwrap_or(0) + 1;
+    let total: Money = lines.iter().map(|line| line.price).sum();
+    let id = uuid::Uuid::now_v7();
+    let row = bill::ActiveModel {
+        id: Set(id),
+        number: Set(number),
+        visit_id: Set(visit.0),
+        issued_at: Set(now),
+        lines: Set(json::write("bill.lines", &lines)?),
+        total_minor: Set(total.0),
+        tax_minor: Set(tax.0),
+        cancels: Set(cancels.map(|b| b.0)),
+    };
+    row.insert(tx).await?;
+    Ok(Bill { id: BillId(id), number: number.cast_unsigned(), visit, issued_at: now, lines, total, tax, cancels })
+}
+
+/// The bills of a visit in the order they were issued.
+pub async fn of_visit(db: &impl ConnectionTrait, visit: VisitId) -> Result<Vec<Bill>> {
+    let rows = bill::Entity::find()
+        .filter(bill::Column::VisitId.eq(visit.0))
+        .order_by_asc(bill::Column::Number)
+        .all(db)
+        .await?;
+    rows.into_iter()
+        .map(|row| {
+            Ok(Bill {
+                id: BillId(row.id),
+                number: row.number.cast_unsigned(),
+                visit: VisitId(row.visit_id),
+                issued_at: row.issued_at,
+                lines: json::read("bill.lines", row.lines)?,
+                total: Money(row.total_minor),
+                tax: Money(row.tax_minor),
+                cancels: row.cancels.map(BillId),
+            })
+        })
+        .collect()
+}
