@@ -2,6 +2,7 @@
 
 use crate::edge::EdgeKind;
 use crate::ids::{ModelId, WheelId};
+use crate::route::OperationKind;
 use serde::{Deserialize, Serialize};
 
 /// What kind of place a station is; it decides which cautions and setup checks are shown there.
@@ -50,7 +51,7 @@ pub struct Dressing {
 }
 
 /// What must be mounted, dressed or set before a piece can be worked.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Setup {
     /// Short id, unique in its station: `arc-5`.
     pub id: String,
@@ -61,10 +62,19 @@ pub struct Setup {
     /// Dressing, if it wants any.
     #[serde(default)]
     pub dress: Option<Dressing>,
+    /// The operations of its station that are done in this setup; empty: all of them.
+    #[serde(default)]
+    pub does: Vec<OperationKind>,
+    /// For bevels: the angle it is set to, degrees (half-angle or angle from the back).
+    #[serde(default)]
+    pub angle_deg: Option<f64>,
+    /// For bevels and teeth: the kind of edge it is for.
+    #[serde(default)]
+    pub edge: Option<EdgeKind>,
 }
 
 /// A place where one thing is done at a time.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Station {
     /// Short id: `wheel`.
     pub id: String,
@@ -74,6 +84,9 @@ pub struct Station {
     pub kind: StationKind,
     /// How many pieces go in together.
     pub basin: u32,
+    /// The operations done here.
+    #[serde(default)]
+    pub does: Vec<OperationKind>,
     /// Its setups; at least one.
     pub setups: Vec<Setup>,
     /// Minutes from one setup (row) to the next (column).
@@ -81,6 +94,15 @@ pub struct Station {
     /// What is mounted now.
     #[serde(default)]
     pub mounted: Option<String>,
+    /// Minutes somebody stands by; `None`: all the time.
+    #[serde(default)]
+    pub attended: Option<u32>,
+    /// Rest after an operation here, minutes.
+    #[serde(default)]
+    pub rest: u32,
+    /// The skill it takes, if not everybody may work here.
+    #[serde(default)]
+    pub skill: Option<String>,
     /// Open on all working hours, or all day between first and last hour (a bath needs nobody).
     #[serde(default)]
     pub through_breaks: bool,
@@ -90,10 +112,24 @@ pub struct Station {
 }
 
 /// The whole bench.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Bench {
     /// All stations in the order work flows.
     pub stations: Vec<Station>,
+    /// How long ground carbon steel may wait, minutes, before it is darkened or oiled.
+    #[serde(default)]
+    pub longest_bare_wait: Option<u32>,
+}
+
+/// What an operation asks of its setup.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Want<'a> {
+    /// A certain setup, by id: the wheel that cut the teeth.
+    pub setup: Option<&'a str>,
+    /// A bevel of this angle, degrees.
+    pub angle_deg: Option<f64>,
+    /// For this kind of edge.
+    pub edge: Option<EdgeKind>,
 }
 
 impl Bench {
@@ -111,6 +147,32 @@ impl Bench {
                 _ => s.name.clone(),
             },
         }
+    }
+
+    /// Where an operation is done: the station that does it, and its setup that fits best: the one asked for by id; else
+    /// for this kind of edge, the one with the nearest angle. `None` when no open station does it.
+    pub fn place(&self, kind: OperationKind, want: Want<'_>) -> Option<(&Station, &Setup)> {
+        let fits = |s: &Setup| {
+            (s.does.is_empty() || s.does.contains(&kind))
+                && (want.edge.is_none() || s.edge.is_none() || s.edge == want.edge)
+        };
+        self.stations
+            .iter()
+            .filter(|s| s.does.contains(&kind) && !s.closed)
+            .find_map(|station| {
+                let setup = match want.setup {
+                    Some(id) => station.setups.iter().find(|s| s.id == id),
+                    None => station.setups.iter().filter(|s| fits(s)).min_by(|a, b| {
+                        let off = |s: &Setup| {
+                            s.angle_deg
+                                .zip(want.angle_deg)
+                                .map_or(0.0, |(a, w)| (a - w).abs())
+                        };
+                        off(a).total_cmp(&off(b))
+                    }),
+                };
+                setup.map(|setup| (station, setup))
+            })
     }
 
     /// What does not add up, in words; empty when all is well.
@@ -377,6 +439,91 @@ mod tests {
         assert!((vs - 34.03).abs() < 0.005, "{vs}");
     }
 
+    fn setup(id: &str, angle_deg: Option<f64>) -> Setup {
+        Setup {
+            id: id.into(),
+            name: String::new(),
+            first: 5,
+            dress: None,
+            does: vec![],
+            angle_deg,
+            edge: None,
+        }
+    }
+
+    #[test]
+    fn a_bevel_goes_to_the_nearest_angle_and_teeth_to_their_own_wheel() {
+        let station = Station {
+            id: "bevel".into(),
+            name: "Wet wheel".into(),
+            kind: StationKind::WetWheel,
+            basin: 1,
+            does: vec![OperationKind::Bevel],
+            setups: vec![setup("d15", Some(15.0)), setup("d18", Some(18.0))],
+            changeover: vec![vec![0, 4], vec![4, 0]],
+            mounted: None,
+            attended: None,
+            rest: 0,
+            skill: None,
+            through_breaks: false,
+            closed: false,
+        };
+        let mut bench = Bench {
+            stations: vec![station],
+            longest_bare_wait: None,
+        };
+        let at = |bench: &Bench, want: Want<'_>| {
+            bench.place(OperationKind::Bevel, want).map(|(_, s)| s.id.clone())
+        };
+        assert_eq!(
+            at(
+                &bench,
+                Want {
+                    angle_deg: Some(17.0),
+                    ..Want::default()
+                }
+            )
+            .as_deref(),
+            Some("d18")
+        );
+        assert_eq!(
+            at(
+                &bench,
+                Want {
+                    angle_deg: Some(9.0),
+                    ..Want::default()
+                }
+            )
+            .as_deref(),
+            Some("d15")
+        );
+        assert_eq!(
+            at(
+                &bench,
+                Want {
+                    setup: Some("d15"),
+                    angle_deg: Some(18.0),
+                    edge: None
+                }
+            )
+            .as_deref(),
+            Some("d15")
+        );
+        assert_eq!(
+            at(
+                &bench,
+                Want {
+                    setup: Some("d99"),
+                    ..Want::default()
+                }
+            ),
+            None
+        );
+        assert!(bench.place(OperationKind::Thin, Want::default()).is_none());
+        bench.stations[0].closed = true;
+        assert_eq!(at(&bench, Want::default()), None);
+    }
+
     #[test]
     fn a_changeover_table_must_be_square() {
         let setup = |id: &str| Setup {
@@ -391,7 +538,7 @@ mod tests {
                 name: "Serrating wheel".into(),
                 kind: StationKind::Wheel,
                 basin: 1,
-                setups: vec![setup("a"), setup("b")],
+                setups: vec![setup("a", None), setup("b", None)],
                 changeover: vec![vec![0, 3], vec![4, 0]],
                 mounted: Some("a".into()),
                 through_breaks: false,
