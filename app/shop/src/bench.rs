@@ -34,10 +34,7 @@ pub enum StationKind {
 impl StationKind {
     /// True where a wheel, belt or buff turns: gloves come off first.
     pub fn turns(self) -> bool {
-        matches!(
-            self,
-            Self::Wheel | Self::ToothSpindle | Self::Belt | Self::WetWheel
-        )
+        matches!(self, Self::Wheel | Self::ToothSpindle | Self::Belt | Self::WetWheel)
     }
 }
 
@@ -156,23 +153,16 @@ impl Bench {
             (s.does.is_empty() || s.does.contains(&kind))
                 && (want.edge.is_none() || s.edge.is_none() || s.edge == want.edge)
         };
-        self.stations
-            .iter()
-            .filter(|s| s.does.contains(&kind) && !s.closed)
-            .find_map(|station| {
-                let setup = match want.setup {
-                    Some(id) => station.setups.iter().find(|s| s.id == id),
-                    None => station.setups.iter().filter(|s| fits(s)).min_by(|a, b| {
-                        let off = |s: &Setup| {
-                            s.angle_deg
-                                .zip(want.angle_deg)
-                                .map_or(0.0, |(a, w)| (a - w).abs())
-                        };
-                        off(a).total_cmp(&off(b))
-                    }),
-                };
-                setup.map(|setup| (station, setup))
-            })
+        self.stations.iter().filter(|s| s.does.contains(&kind) && !s.closed).find_map(|station| {
+            let setup = match want.setup {
+                Some(id) => station.setups.iter().find(|s| s.id == id),
+                None => station.setups.iter().filter(|s| fits(s)).min_by(|a, b| {
+                    let off = |s: &Setup| s.angle_deg.zip(want.angle_deg).map_or(0.0, |(a, w)| (a - w).abs());
+                    off(a).total_cmp(&off(b))
+                }),
+            };
+            setup.map(|setup| (station, setup))
+        })
     }
 
     /// What does not add up, in words; empty when all is well.
@@ -198,10 +188,7 @@ impl Bench {
             if let Some(m) = &s.mounted
                 && !s.setups.iter().any(|x| x.id == *m)
             {
-                found.push(format!(
-                    "Station {}: the mounted setup {m} is not one of its setups.",
-                    s.id
-                ));
+                found.push(format!("Station {}: the mounted setup {m} is not one of its setups.", s.id));
             }
         }
         found
@@ -407,29 +394,10 @@ mod tests {
     #[test]
     fn a_wheel_is_never_run_above_its_marking() {
         assert!(wheel().fit_to_run().is_ok());
-        assert!(
-            Wheel {
-                spindle_rpm: Some(2800.0),
-                ..wheel()
-            }
-            .fit_to_run()
-            .is_ok()
-        );
-        let said = Wheel {
-            spindle_rpm: Some(2801.0),
-            ..wheel()
-        }
-        .fit_to_run()
-        .unwrap_err();
+        assert!(Wheel { spindle_rpm: Some(2800.0), ..wheel() }.fit_to_run().is_ok());
+        let said = Wheel { spindle_rpm: Some(2801.0), ..wheel() }.fit_to_run().unwrap_err();
         assert!(said.contains("Do not run it"), "{said}");
-        assert!(
-            Wheel {
-                diameter_mm: 149.0,
-                ..wheel()
-            }
-            .fit_to_run()
-            .is_err()
-        );
+        assert!(Wheel { diameter_mm: 149.0, ..wheel() }.fit_to_run().is_err());
     }
 
     #[test]
@@ -451,9 +419,8 @@ mod tests {
         }
     }
 
-    #[test]
-    fn a_bevel_goes_to_the_nearest_angle_and_teeth_to_their_own_wheel() {
-        let station = Station {
+    fn wet_wheel() -> Station {
+        Station {
             id: "bevel".into(),
             name: "Wet wheel".into(),
             kind: StationKind::WetWheel,
@@ -467,58 +434,22 @@ mod tests {
             skill: None,
             through_breaks: false,
             closed: false,
-        };
-        let mut bench = Bench {
-            stations: vec![station],
-            longest_bare_wait: None,
-        };
+        }
+    }
+
+    #[test]
+    fn a_bevel_goes_to_the_nearest_angle_and_teeth_to_their_own_wheel() {
+        let mut bench = Bench { stations: vec![wet_wheel()], longest_bare_wait: None };
         let at = |bench: &Bench, want: Want<'_>| {
             bench.place(OperationKind::Bevel, want).map(|(_, s)| s.id.clone())
         };
+        assert_eq!(at(&bench, Want { angle_deg: Some(17.0), ..Want::default() }).as_deref(), Some("d18"));
+        assert_eq!(at(&bench, Want { angle_deg: Some(9.0), ..Want::default() }).as_deref(), Some("d15"));
         assert_eq!(
-            at(
-                &bench,
-                Want {
-                    angle_deg: Some(17.0),
-                    ..Want::default()
-                }
-            )
-            .as_deref(),
-            Some("d18")
-        );
-        assert_eq!(
-            at(
-                &bench,
-                Want {
-                    angle_deg: Some(9.0),
-                    ..Want::default()
-                }
-            )
-            .as_deref(),
+            at(&bench, Want { setup: Some("d15"), angle_deg: Some(18.0), edge: None }).as_deref(),
             Some("d15")
         );
-        assert_eq!(
-            at(
-                &bench,
-                Want {
-                    setup: Some("d15"),
-                    angle_deg: Some(18.0),
-                    edge: None
-                }
-            )
-            .as_deref(),
-            Some("d15")
-        );
-        assert_eq!(
-            at(
-                &bench,
-                Want {
-                    setup: Some("d99"),
-                    ..Want::default()
-                }
-            ),
-            None
-        );
+        assert_eq!(at(&bench, Want { setup: Some("d99"), ..Want::default() }), None);
         assert!(bench.place(OperationKind::Thin, Want::default()).is_none());
         bench.stations[0].closed = true;
         assert_eq!(at(&bench, Want::default()), None);
@@ -526,25 +457,8 @@ mod tests {
 
     #[test]
     fn a_changeover_table_must_be_square() {
-        let setup = |id: &str| Setup {
-            id: id.into(),
-            name: String::new(),
-            first: 5,
-            dress: None,
-        };
-        let mut bench = Bench {
-            stations: vec![Station {
-                id: "wheel".into(),
-                name: "Serrating wheel".into(),
-                kind: StationKind::Wheel,
-                basin: 1,
-                setups: vec![setup("a", None), setup("b", None)],
-                changeover: vec![vec![0, 3], vec![4, 0]],
-                mounted: Some("a".into()),
-                through_breaks: false,
-                closed: false,
-            }],
-        };
+        let mounted = Station { mounted: Some("d15".into()), ..wet_wheel() };
+        let mut bench = Bench { stations: vec![mounted], longest_bare_wait: None };
         assert!(bench.complaints().is_empty());
         bench.stations[0].changeover.pop();
         bench.stations[0].mounted = Some("c".into());

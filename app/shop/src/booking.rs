@@ -237,15 +237,9 @@ pub fn check_knife(
             None
         }
         id => {
-            let found = id
-                .parse::<ModelId>()
-                .ok()
-                .and_then(|id| models.iter().find(|m| m.id == id));
+            let found = id.parse::<ModelId>().ok().and_then(|id| models.iter().find(|m| m.id == id));
             if found.is_none() {
-                errors.add(
-                    at("model"),
-                    "This model is not on our list any more; please choose again.",
-                );
+                errors.add(at("model"), "This model is not on our list any more; please choose again.");
             }
             found
         }
@@ -290,26 +284,11 @@ pub fn check_knife(
         }
         (_, typed) => measure(errors, &at("length"), typed, "the edge", 20.0, 600.0),
     };
-    let chips = raw.chips.then(|| {
-        optional(
-            errors,
-            &at("chip_depth"),
-            &raw.chip_depth,
-            "the deepest chip",
-            0.05,
-            20.0,
-        )
-    });
-    let tip = raw.tip.then(|| {
-        optional(
-            errors,
-            &at("tip_length"),
-            &raw.tip_length,
-            "the missing tip",
-            0.2,
-            60.0,
-        )
-    });
+    let chips = raw
+        .chips
+        .then(|| optional(errors, &at("chip_depth"), &raw.chip_depth, "the deepest chip", 0.05, 20.0));
+    let tip =
+        raw.tip.then(|| optional(errors, &at("tip_length"), &raw.tip_length, "the missing tip", 0.2, 60.0));
     if let (Some(l), Some(Some(t))) = (length_mm, tip)
         && t * 2.0 > l
     {
@@ -340,19 +319,13 @@ pub fn check_knife(
         tag,
         name: model.map_or_else(
             || {
-                if make.is_empty() {
-                    "Another make".to_owned()
-                } else {
-                    make.clone()
-                }
+                if make.is_empty() { "Another make".to_owned() } else { make.clone() }
             },
             |m| m.name.clone(),
         ),
         edge: edge?,
         length_mm: length_mm?,
-        steel: model
-            .map(|m| m.drawing.steel.clone())
-            .or((!steel.is_empty()).then_some(steel)),
+        steel: model.map(|m| m.drawing.steel.clone()).or((!steel.is_empty()).then_some(steel)),
         darkened: model.map_or(raw.carbon, |m| m.drawing.darkened),
         trouble,
         to_plain: raw.teeth_wish == "plain" && model.is_none() && edge?.is_serrated(),
@@ -373,18 +346,12 @@ fn measure(
         Some(t) => {
             errors.add(
                 field,
-                format!(
-                    "For {what} we can take {least} to {most} mm; this reads as {}.",
-                    t.echo()
-                ),
+                format!("For {what} we can take {least} to {most} mm; this reads as {}.", t.echo()),
             );
             None
         }
         None => {
-            errors.add(
-                field,
-                format!("Please give {what} as a number, like 210, 1,5 or 1/16."),
-            );
+            errors.add(field, format!("Please give {what} as a number, like 210, 1,5 or 1/16."));
             None
         }
     }
@@ -398,11 +365,7 @@ fn optional(
     least: f64,
     most: f64,
 ) -> Option<f64> {
-    if typed.trim().is_empty() {
-        None
-    } else {
-        measure(errors, field, typed, what, least, most)
-    }
+    if typed.trim().is_empty() { None } else { measure(errors, field, typed, what, least, most) }
 }
 
 /// Checks the whole form.
@@ -472,10 +435,7 @@ pub fn check(raw: &RawBooking, offer: &Offer<'_>) -> Result<Booking, FieldErrors
     } else {
         let typed = Money::parse(&raw.declared);
         match typed {
-            None => e.add(
-                "declared",
-                "Please give the value as an amount, like 180 or 180,50.",
-            ),
+            None => e.add("declared", "Please give the value as an amount, like 180 or 180,50."),
             Some(m) if m > offer.most_declared => {
                 e.add("declared", "For knives of this value please call us first.");
             }
@@ -497,12 +457,7 @@ pub fn check(raw: &RawBooking, offer: &Offer<'_>) -> Result<Booking, FieldErrors
             knives,
             arrival: arrival?,
             back_by_post,
-            person: Person {
-                name: name?,
-                email: email?,
-                phone: phone?,
-                address,
-            },
+            person: Person { name: name?, email: email?, phone: phone?, address },
             declared: declared?,
             rush: raw.rush,
             recycle_refused: raw.refused == "recycle",
@@ -543,20 +498,13 @@ mod tests {
     }
 
     fn offer() -> Offer<'static> {
-        Offer {
-            models: &[],
-            slots: &[],
-            most_declared: Money(100_000),
-        }
+        Offer { models: &[], slots: &[], most_declared: Money(100_000) }
     }
 
     #[track_caller]
     fn refused(raw: &RawBooking, field: &str) {
         let errors = check(raw, &offer()).expect_err("should be refused");
-        assert!(
-            errors.of(field).is_some(),
-            "no message beside {field}: {errors:?}"
-        );
+        assert!(errors.of(field).is_some(), "no message beside {field}: {errors:?}");
     }
 
     #[test]
@@ -569,139 +517,46 @@ mod tests {
 
     #[test]
     fn every_missing_thing_is_named_beside_its_field() {
+        refused(&RawBooking { knives: vec![], ..form() }, "knives");
+        refused(&RawBooking { knives: vec![knife(); 21], ..form() }, "knives");
+        refused(&RawBooking { email: "x".into(), ..form() }, "email");
+        refused(&RawBooking { street: String::new(), ..form() }, "street");
+        refused(&RawBooking { packing: false, ..form() }, "packing");
+        refused(&RawBooking { arrival: "counter".into(), slot: "2026-11-27T10:00".into(), ..form() }, "slot");
+        refused(&RawBooking { declared: "1e9".into(), ..form() }, "declared");
+        refused(&RawBooking { declared: "1000.01".into(), ..form() }, "declared");
         refused(
-            &RawBooking {
-                knives: vec![],
-                ..form()
-            },
-            "knives",
-        );
-        refused(
-            &RawBooking {
-                knives: vec![knife(); 21],
-                ..form()
-            },
-            "knives",
-        );
-        refused(
-            &RawBooking {
-                email: "x".into(),
-                ..form()
-            },
-            "email",
-        );
-        refused(
-            &RawBooking {
-                street: String::new(),
-                ..form()
-            },
-            "street",
-        );
-        refused(
-            &RawBooking {
-                packing: false,
-                ..form()
-            },
-            "packing",
-        );
-        refused(
-            &RawBooking {
-                arrival: "counter".into(),
-                slot: "2026-11-27T10:00".into(),
-                ..form()
-            },
-            "slot",
-        );
-        refused(
-            &RawBooking {
-                declared: "1e9".into(),
-                ..form()
-            },
-            "declared",
-        );
-        refused(
-            &RawBooking {
-                declared: "1000.01".into(),
-                ..form()
-            },
-            "declared",
-        );
-        refused(
-            &RawBooking {
-                knives: vec![RawKnife {
-                    dull: false,
-                    ..knife()
-                }],
-                ..form()
-            },
+            &RawBooking { knives: vec![RawKnife { dull: false, ..knife() }], ..form() },
             "knives[0][dull]",
         );
         refused(
-            &RawBooking {
-                knives: vec![
-                    knife(),
-                    RawKnife {
-                        length: "5 mm".into(),
-                        ..knife()
-                    },
-                ],
-                ..form()
-            },
+            &RawBooking { knives: vec![knife(), RawKnife { length: "5 mm".into(), ..knife() }], ..form() },
             "knives[1][length]",
         );
         refused(
-            &RawBooking {
-                knives: vec![RawKnife {
-                    edge: String::new(),
-                    ..knife()
-                }],
-                ..form()
-            },
+            &RawBooking { knives: vec![RawKnife { edge: String::new(), ..knife() }], ..form() },
             "knives[0][edge]",
         );
         refused(
-            &RawBooking {
-                knives: vec![RawKnife {
-                    tag: "7KM2Q0".into(),
-                    ..knife()
-                }],
-                ..form()
-            },
+            &RawBooking { knives: vec![RawKnife { tag: "7KM2Q0".into(), ..knife() }], ..form() },
             "knives[0][tag]",
         );
     }
 
     #[test]
     fn an_address_is_needed_only_for_the_post() {
-        let raw = RawBooking {
-            back: "counter".into(),
-            street: String::new(),
-            ..form()
-        };
+        let raw = RawBooking { back: "counter".into(), street: String::new(), ..form() };
         assert_eq!(check(&raw, &offer()).unwrap().person.address, None);
     }
 
     #[test]
     fn chips_of_unknown_depth_are_still_chips() {
-        let raw = RawBooking {
-            knives: vec![RawKnife {
-                chips: true,
-                ..knife()
-            }],
-            ..form()
-        };
+        let raw = RawBooking { knives: vec![RawKnife { chips: true, ..knife() }], ..form() };
         assert_eq!(check(&raw, &offer()).unwrap().knives[0].trouble.chips, Some(None));
         let deep = RawBooking {
-            knives: vec![RawKnife {
-                chips: true,
-                chip_depth: "1/16".into(),
-                ..knife()
-            }],
+            knives: vec![RawKnife { chips: true, chip_depth: "1/16".into(), ..knife() }],
             ..form()
         };
-        assert_eq!(
-            check(&deep, &offer()).unwrap().knives[0].trouble.chips,
-            Some(Some(1.5875))
-        );
+        assert_eq!(check(&deep, &offer()).unwrap().knives[0].trouble.chips, Some(Some(1.5875)));
     }
 }

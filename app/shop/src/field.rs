@@ -18,18 +18,12 @@ pub struct FieldErrors(pub Vec<FieldError>);
 impl FieldErrors {
     /// Adds a complaint about `field`.
     pub fn add(&mut self, field: impl Into<String>, message: impl Into<String>) {
-        self.0.push(FieldError {
-            field: field.into(),
-            message: message.into(),
-        });
+        self.0.push(FieldError { field: field.into(), message: message.into() });
     }
 
     /// The first message about `field`, if there is one.
     pub fn of(&self, field: &str) -> Option<&str> {
-        self.0
-            .iter()
-            .find(|e| e.field == field)
-            .map(|e| e.message.as_str())
+        self.0.iter().find(|e| e.field == field).map(|e| e.message.as_str())
     }
 
     /// True when nothing is wrong.
@@ -65,10 +59,7 @@ pub fn line(
         return Some(String::new());
     }
     if text.chars().any(char::is_control) {
-        errors.add(
-            field,
-            format!("Please give {what} on one line, without special characters."),
-        );
+        errors.add(field, format!("Please give {what} on one line, without special characters."));
         return None;
     }
     if text.chars().count() > most {
@@ -104,17 +95,12 @@ pub fn email(errors: &mut FieldErrors, field: &str, raw: &str) -> Option<String>
             && !domain.starts_with(['.', '-'])
             && !domain.ends_with(['.', '-'])
             && !domain.contains("..")
-            && address
-                .chars()
-                .all(|c| c.is_alphanumeric() || "@.!#$%&'*+/=?^_`{|}~-".contains(c))
+            && address.chars().all(|c| c.is_alphanumeric() || "@.!#$%&'*+/=?^_`{|}~-".contains(c))
     });
     if good {
         Some(address)
     } else {
-        errors.add(
-            field,
-            "That does not look like a mail address; it should look like name@example.org.",
-        );
+        errors.add(field, "That does not look like a mail address; it should look like name@example.org.");
         None
     }
 }
@@ -146,16 +132,10 @@ mod tests {
     #[test]
     fn a_line_keeps_its_words_and_refuses_line_ends_and_length() {
         let mut errors = FieldErrors::default();
-        assert_eq!(
-            line(&mut errors, "n", "  Ann  ", "your name", 10, true).as_deref(),
-            Some("Ann")
-        );
+        assert_eq!(line(&mut errors, "n", "  Ann  ", "your name", 10, true).as_deref(), Some("Ann"));
         assert!(errors.is_empty());
         assert_eq!(line(&mut errors, "n", "a\nb", "your name", 10, true), None);
-        assert_eq!(
-            line(&mut errors, "m", &"x".repeat(11), "your name", 10, true),
-            None
-        );
+        assert_eq!(line(&mut errors, "m", &"x".repeat(11), "your name", 10, true), None);
         assert_eq!(line(&mut errors, "o", " ", "your name", 10, true), None);
         assert_eq!(errors.of("m"), Some("Please shorten your name to 10 characters."));
         assert_eq!(errors.0.len(), 3);

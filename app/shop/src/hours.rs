@@ -48,15 +48,8 @@ impl Hours {
 
     /// Complaints about impossible stretches, in words; empty when all is well.
     pub fn complaints(&self) -> Vec<String> {
-        const DAYS: [&str; 7] = [
-            "Monday",
-            "Tuesday",
-            "Wednesday",
-            "Thursday",
-            "Friday",
-            "Saturday",
-            "Sunday",
-        ];
+        const DAYS: [&str; 7] =
+            ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
         let mut found = Vec::new();
         for (day, stretches) in DAYS.iter().zip(&self.week) {
             for s in stretches {
@@ -101,22 +94,10 @@ mod tests {
         let mut hours = weekdays();
         hours.closed.push(date("2026-12-25"));
         // 2026-12-24 is a Thursday, the 25th a Friday.
-        assert_eq!(
-            hours.open_day_after(date("2026-12-24"), 0),
-            Some(date("2026-12-24"))
-        );
-        assert_eq!(
-            hours.open_day_after(date("2026-12-24"), 1),
-            Some(date("2026-12-28"))
-        );
-        assert_eq!(
-            hours.open_day_after(date("2026-12-26"), 0),
-            Some(date("2026-12-28"))
-        );
-        assert_eq!(
-            hours.open_day_after(date("2026-12-26"), 1),
-            Some(date("2026-12-28"))
-        );
+        assert_eq!(hours.open_day_after(date("2026-12-24"), 0), Some(date("2026-12-24")));
+        assert_eq!(hours.open_day_after(date("2026-12-24"), 1), Some(date("2026-12-28")));
+        assert_eq!(hours.open_day_after(date("2026-12-26"), 0), Some(date("2026-12-28")));
+        assert_eq!(hours.open_day_after(date("2026-12-26"), 1), Some(date("2026-12-28")));
         assert_eq!(Hours::default().open_day_after(date("2026-12-26"), 0), None);
     }
 
@@ -125,14 +106,8 @@ mod tests {
         let mut hours = weekdays();
         assert!(hours.complaints().is_empty());
         hours.week[2] = vec![Stretch { from: 600, to: 700 }, Stretch { from: 650, to: 800 }];
-        assert_eq!(
-            hours.complaints(),
-            ["Wednesday: two stretches overlap or are out of order."]
-        );
+        assert_eq!(hours.complaints(), ["Wednesday: two stretches overlap or are out of order."]);
         hours.week[2] = vec![Stretch { from: 600, to: 600 }];
-        assert_eq!(
-            hours.complaints(),
-            ["Wednesday: 10:00 to 10:00 is no stretch of a day."]
-        );
+        assert_eq!(hours.complaints(), ["Wednesday: 10:00 to 10:00 is no stretch of a day."]);
     }
 }

@@ -143,12 +143,7 @@ pub const DEFECTS: &[Defect] = &[
         effect: "Straightened before the edge, soft zone only.",
         stops: false,
     },
-    Defect {
-        code: "rolled",
-        words: "rolled edge",
-        effect: "Comes off with the allowance.",
-        stops: false,
-    },
+    Defect { code: "rolled", words: "rolled edge", effect: "Comes off with the allowance.", stops: false },
     Defect {
         code: "recurve",
         words: "hollow in the edge line",
@@ -167,18 +162,8 @@ pub const DEFECTS: &[Defect] = &[
         effect: "The bolster is relieved.",
         stops: false,
     },
-    Defect {
-        code: "rust_one",
-        words: "rust on one side",
-        effect: "Rust is removed first.",
-        stops: false,
-    },
-    Defect {
-        code: "rust_both",
-        words: "rust on both sides",
-        effect: "Rust is removed first.",
-        stops: false,
-    },
+    Defect { code: "rust_one", words: "rust on one side", effect: "Rust is removed first.", stops: false },
+    Defect { code: "rust_both", words: "rust on both sides", effect: "Rust is removed first.", stops: false },
     Defect {
         code: "pits_edge",
         words: "pits at the edge",
@@ -203,12 +188,7 @@ pub const DEFECTS: &[Defect] = &[
         effect: "Left to dry before it is tightened.",
         stops: false,
     },
-    Defect {
-        code: "dry_handle",
-        words: "dry handle",
-        effect: "Oiled at the end.",
-        stops: false,
-    },
+    Defect { code: "dry_handle", words: "dry handle", effect: "Oiled at the end.", stops: false },
     Defect {
         code: "back_bevel",
         words: "bevel on the flat back over 0.3 mm",
@@ -344,17 +324,12 @@ impl Sheet<'_> {
         match units::length(typed) {
             Some(t) if (least..=most).contains(&t.mm) => Some(t.mm),
             Some(t) => {
-                self.errors.add(
-                    field,
-                    format!("{what} can be {least} to {most} mm; this reads as {}.", t.echo()),
-                );
+                self.errors
+                    .add(field, format!("{what} can be {least} to {most} mm; this reads as {}.", t.echo()));
                 None
             }
             None => {
-                self.errors.add(
-                    field,
-                    format!("{what}: please type a number, like 0.35, 1,5 or 1/16."),
-                );
+                self.errors.add(field, format!("{what}: please type a number, like 0.35, 1,5 or 1/16."));
                 None
             }
         }
@@ -384,8 +359,7 @@ impl Sheet<'_> {
         match clean.parse::<f64>().ok().filter(|_| plain) {
             Some(v) if (least..=most).contains(&v) => Some(v),
             Some(_) => {
-                self.errors
-                    .add(field, format!("{what} can be {least} to {most} {unit}."));
+                self.errors.add(field, format!("{what} can be {least} to {most} {unit}."));
                 None
             }
             None => {
@@ -408,10 +382,7 @@ pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, Field
     let single = edge.is_some_and(|k| k != EdgeKind::Double);
     for code in &raw.defects {
         if !DEFECTS.iter().any(|d| d.code == code) {
-            s.errors.add(
-                "defects",
-                "One of the ticked defects is unknown; please tick again.",
-            );
+            s.errors.add("defects", "One of the ticked defects is unknown; please tick again.");
         }
     }
     let steel = field::line(s.errors, "steel", &raw.steel, "the steel", 40, false).unwrap_or_default();
@@ -419,49 +390,18 @@ pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, Field
     let heel = s.mm("height_heel", &raw.height_heel, "Height at the heel", 8.0, 120.0);
     let height = s.needed("height", &raw.height, "Height at the middle", 8.0, 120.0);
     let tip_height = s.mm("height_tip", &raw.height_tip, "Height at the tip", 3.0, 120.0);
-    let original = s.mm(
-        "original_height",
-        &raw.original_height,
-        "Height when new",
-        8.0,
-        125.0,
-    );
+    let original = s.mm("original_height", &raw.original_height, "Height when new", 8.0, 125.0);
     let least_height = s.mm("least_height", &raw.least_height, "Least height", 3.0, 120.0);
     let spine = s.needed("spine", &raw.spine, "Spine thickness", 0.8, 8.0);
-    let behind = s.needed(
-        "behind_edge",
-        &raw.behind_edge,
-        "Thickness behind the edge",
-        0.05,
-        2.0,
-    );
+    let behind = s.needed("behind_edge", &raw.behind_edge, "Thickness behind the edge", 0.05, 2.0);
     let (least_angle, most_angle) = if single { (8.0, 45.0) } else { (5.0, 35.0) };
     if raw.angle.trim().is_empty() {
         s.errors.add("angle", "The edge angle is needed.");
     }
-    let angle = s.figure(
-        "angle",
-        &raw.angle,
-        "Edge angle",
-        "degrees",
-        least_angle,
-        most_angle,
-    );
-    let target_angle = s.figure(
-        "target_angle",
-        &raw.target_angle,
-        "New angle",
-        "degrees",
-        least_angle,
-        most_angle,
-    );
-    let target_behind = s.mm(
-        "target_behind_edge",
-        &raw.target_behind_edge,
-        "Thinned thickness",
-        0.05,
-        2.0,
-    );
+    let angle = s.figure("angle", &raw.angle, "Edge angle", "degrees", least_angle, most_angle);
+    let target_angle =
+        s.figure("target_angle", &raw.target_angle, "New angle", "degrees", least_angle, most_angle);
+    let target_behind = s.mm("target_behind_edge", &raw.target_behind_edge, "Thinned thickness", 0.05, 2.0);
     let land = s.mm("land", &raw.land, "Land", 0.0, 2.0);
     let edge_hrc = s.figure("edge_hrc", &raw.edge_hrc, "Edge hardness", "HRC", 20.0, 68.0);
     let spine_hrc = s.figure("spine_hrc", &raw.spine_hrc, "Spine hardness", "HRC", 20.0, 68.0);
@@ -469,10 +409,7 @@ pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, Field
     let transition = s.mm("transition", &raw.transition, "Transition", 0.0, 60.0);
     let least_hrc = s.figure("least_hrc", &raw.least_hrc, "Least hardness", "HRC", 20.0, 68.0);
     if line.is_some() && (edge_hrc.is_none() || spine_hrc.is_none()) && s.errors.of("edge_hrc").is_none() {
-        s.errors.add(
-            "edge_hrc",
-            "A hardness line needs the hardness of edge and spine.",
-        );
+        s.errors.add("edge_hrc", "A hardness line needs the hardness of edge and spine.");
     }
     if let (Some(h), Some(b), Some(t)) = (height, behind, spine) {
         if b > t {
@@ -482,22 +419,15 @@ pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, Field
             );
         }
         if least_height.is_some_and(|l| l > h) {
-            s.errors.add(
-                "least_height",
-                format!("The blade is already lower ({h} mm) than this least height."),
-            );
+            s.errors
+                .add("least_height", format!("The blade is already lower ({h} mm) than this least height."));
         }
         if line.is_some_and(|l| l > h) {
-            s.errors.add(
-                "line",
-                format!("The hardness line cannot lie above the spine ({h} mm)."),
-            );
+            s.errors.add("line", format!("The hardness line cannot lie above the spine ({h} mm)."));
         }
         if original.is_some_and(|o| o < h) {
-            s.errors.add(
-                "original_height",
-                format!("It cannot have been lower when new than today ({h} mm)."),
-            );
+            s.errors
+                .add("original_height", format!("It cannot have been lower when new than today ({h} mm)."));
         }
     }
     let mut chips = Vec::new();
@@ -534,24 +464,13 @@ pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, Field
         }
         if let (Some(depth_mm), Some(width_mm), Some(at_mm), Some(take_mm)) = (depth, width, from_heel, take)
         {
-            chips.push(Chip {
-                depth_mm,
-                width_mm,
-                at_mm,
-                take_mm,
-            });
+            chips.push(Chip { depth_mm, width_mm, at_mm, take_mm });
         }
     }
     let tip = s.mm("tip", &raw.tip, "Missing tip", 0.2, 60.0);
     let teeth = serrated.then(|| check_teeth(raw, edge, setups, &mut s)).flatten();
-    let cut_test = s.figure(
-        "cut_test",
-        &raw.cut_test,
-        "Cut test",
-        if serrated { "strokes" } else { "N" },
-        0.0,
-        200.0,
-    );
+    let cut_test =
+        s.figure("cut_test", &raw.cut_test, "Cut test", if serrated { "strokes" } else { "N" }, 0.0, 200.0);
     let allowance = if raw.allowance.trim().is_empty() {
         Some(0.02)
     } else {
@@ -598,29 +517,13 @@ fn check_teeth(
 ) -> Option<MeasuredTeeth> {
     let way = TeethWay::parse(&raw.teeth_way);
     if way.is_none() {
-        s.errors
-            .add("teeth_way", "Please choose how the teeth are brought back.");
+        s.errors.add("teeth_way", "Please choose how the teeth are brought back.");
     }
-    let over = s.needed(
-        "teeth_over",
-        &raw.teeth_over,
-        "Length over the counted teeth",
-        0.5,
-        600.0,
-    );
-    let count = s.figure(
-        "teeth_count",
-        &raw.teeth_count,
-        "Number of teeth",
-        "teeth",
-        1.0,
-        600.0,
-    );
+    let over = s.needed("teeth_over", &raw.teeth_over, "Length over the counted teeth", 0.5, 600.0);
+    let count = s.figure("teeth_count", &raw.teeth_count, "Number of teeth", "teeth", 1.0, 600.0);
     if raw.teeth_count.trim().is_empty() {
-        s.errors.add(
-            "teeth_count",
-            "Please count the teeth over that length, 20 or more if there are so many.",
-        );
+        s.errors
+            .add("teeth_count", "Please count the teeth over that length, 20 or more if there are so many.");
     }
     let pitch = over.zip(count).map(|(o, n)| o / n);
     if let Some(p) = pitch
@@ -628,10 +531,7 @@ fn check_teeth(
     {
         s.errors.add(
             "teeth_over",
-            format!(
-                "That makes a pitch of {} mm; teeth have 0.5 to 20 mm.",
-                units::short(p, 2)
-            ),
+            format!("That makes a pitch of {} mm; teeth have 0.5 to 20 mm.", units::short(p, 2)),
         );
     }
     let (mut depth, mut radius) = (None, None);
@@ -642,10 +542,7 @@ fn check_teeth(
         {
             s.errors.add(
                 "ridge_radius",
-                format!(
-                    "A radius of {r} mm cannot span a pitch of {} mm.",
-                    units::short(p, 2)
-                ),
+                format!("A radius of {r} mm cannot span a pitch of {} mm.", units::short(p, 2)),
             );
         }
     } else {
@@ -661,13 +558,7 @@ fn check_teeth(
         }
         _ => {}
     }
-    Some(MeasuredTeeth {
-        pitch_mm: pitch?,
-        depth_mm: depth,
-        ridge_radius_mm: radius,
-        way: way?,
-        setup,
-    })
+    Some(MeasuredTeeth { pitch_mm: pitch?, depth_mm: depth, ridge_radius_mm: radius, way: way?, setup })
 }
 
 #[cfg(test)]
@@ -689,88 +580,30 @@ mod tests {
     #[track_caller]
     fn refused(raw: &RawInspection, field: &str) {
         let errors = check(raw, &["arc-5".to_owned()]).expect_err("should be refused");
-        assert!(
-            errors.of(field).is_some(),
-            "no message beside {field}: {errors:?}"
-        );
+        assert!(errors.of(field).is_some(), "no message beside {field}: {errors:?}");
     }
 
     #[test]
     fn the_least_sheet_is_enough() {
         let sheet = check(&plain(), &[]).unwrap();
-        assert_eq!(
-            (sheet.spine_mm, sheet.allowance_mm, sheet.chips.len()),
-            (2.4, 0.02, 0)
-        );
+        assert_eq!((sheet.spine_mm, sheet.allowance_mm, sheet.chips.len()), (2.4, 0.02, 0));
     }
 
     #[test]
     fn figures_that_cannot_both_be_true_are_named() {
+        refused(&RawInspection { behind_edge: "1.9".into(), spine: "1.8".into(), ..plain() }, "behind_edge");
+        refused(&RawInspection { least_height: "47".into(), ..plain() }, "least_height");
         refused(
-            &RawInspection {
-                behind_edge: "1.9".into(),
-                spine: "1.8".into(),
-                ..plain()
-            },
-            "behind_edge",
-        );
-        refused(
-            &RawInspection {
-                least_height: "47".into(),
-                ..plain()
-            },
-            "least_height",
-        );
-        refused(
-            &RawInspection {
-                line: "50".into(),
-                edge_hrc: "64".into(),
-                spine_hrc: "30".into(),
-                ..plain()
-            },
+            &RawInspection { line: "50".into(), edge_hrc: "64".into(), spine_hrc: "30".into(), ..plain() },
             "line",
         );
-        refused(
-            &RawInspection {
-                line: "18".into(),
-                ..plain()
-            },
-            "edge_hrc",
-        );
-        refused(
-            &RawInspection {
-                angle: "4".into(),
-                ..plain()
-            },
-            "angle",
-        );
-        refused(
-            &RawInspection {
-                angle: "-15".into(),
-                ..plain()
-            },
-            "angle",
-        );
-        refused(
-            &RawInspection {
-                defects: vec!["magic".into()],
-                ..plain()
-            },
-            "defects",
-        );
-        let chip = RawChip {
-            depth: "0.5".into(),
-            choice: "part".into(),
-            part: "0.6".into(),
-            ..RawChip::default()
-        };
-        refused(
-            &RawInspection {
-                chips: vec![chip],
-                ..plain()
-            },
-            "chips[0][part]",
-        );
+        refused(&RawInspection { line: "18".into(), ..plain() }, "edge_hrc");
+        refused(&RawInspection { angle: "4".into(), ..plain() }, "angle");
+        refused(&RawInspection { angle: "-15".into(), ..plain() }, "angle");
+        refused(&RawInspection { defects: vec!["magic".into()], ..plain() }, "defects");
+        let chip =
+            RawChip { depth: "0.5".into(), choice: "part".into(), part: "0.6".into(), ..RawChip::default() };
+        refused(&RawInspection { chips: vec![chip], ..plain() }, "chips[0][part]");
     }
 
     #[test]
@@ -787,49 +620,16 @@ mod tests {
         };
         let sheet = check(&raw, &["arc-5".to_owned()]).unwrap();
         assert_eq!(sheet.teeth.unwrap().pitch_mm, 5.0);
-        refused(
-            &RawInspection {
-                ridge_radius: "2.5".into(),
-                ..raw.clone()
-            },
-            "ridge_radius",
-        );
-        refused(
-            &RawInspection {
-                setup: "arc-9".into(),
-                ..raw.clone()
-            },
-            "setup",
-        );
-        refused(
-            &RawInspection {
-                setup: String::new(),
-                ..raw
-            },
-            "setup",
-        );
+        refused(&RawInspection { ridge_radius: "2.5".into(), ..raw.clone() }, "ridge_radius");
+        refused(&RawInspection { setup: "arc-9".into(), ..raw.clone() }, "setup");
+        refused(&RawInspection { setup: String::new(), ..raw }, "setup");
     }
 
     #[test]
     fn an_untouched_chip_row_is_no_chip_and_a_left_one_takes_nothing() {
-        let left = RawChip {
-            depth: "0.8".into(),
-            choice: "leave".into(),
-            ..RawChip::default()
-        };
-        let raw = RawInspection {
-            chips: vec![RawChip::default(), left],
-            ..plain()
-        };
+        let left = RawChip { depth: "0.8".into(), choice: "leave".into(), ..RawChip::default() };
+        let raw = RawInspection { chips: vec![RawChip::default(), left], ..plain() };
         let sheet = check(&raw, &[]).unwrap();
-        assert_eq!(
-            sheet.chips,
-            [Chip {
-                depth_mm: 0.8,
-                width_mm: 1.6,
-                at_mm: 105.0,
-                take_mm: 0.0
-            }]
-        );
+        assert_eq!(sheet.chips, [Chip { depth_mm: 0.8, width_mm: 1.6, at_mm: 105.0, take_mm: 0.0 }]);
     }
 }

@@ -216,26 +216,21 @@ impl Fact {
             Self::Missing => "Not in the parcel.".into(),
             Self::Lapsed => "Never arrived; its place was freed.".into(),
             Self::Photographed { .. } => "Photographed.".into(),
-            Self::Measured { recession_mm, .. } => format!(
-                "Measured; the work takes {} mm of height.",
-                crate::units::short(*recession_mm, 2)
-            ),
+            Self::Measured { recession_mm, .. } => {
+                format!("Measured; the work takes {} mm of height.", crate::units::short(*recession_mm, 2))
+            }
             Self::Quoted { .. } => "Price asked.".into(),
-            Self::Agreed {
-                within_range: true, ..
-            } => "Agreed by itself: the price lies within the booked range.".into(),
-            Self::Agreed {
-                within_range: false, ..
-            } => "Agreed.".into(),
+            Self::Agreed { within_range: true, .. } => {
+                "Agreed by itself: the price lies within the booked range.".into()
+            }
+            Self::Agreed { within_range: false, .. } => "Agreed.".into(),
             Self::Withdrawn => "Withdrawn by the customer.".into(),
             Self::TurnedDown { code } => format!("Turned down: {code}."),
             Self::RouteChanged { operations } => {
                 let names: Vec<_> = operations.iter().map(|o| o.words()).collect();
                 format!("Route changed to: {}.", names.join(", "))
             }
-            Self::Waits {
-                on: WaitsOn::Customer,
-            } => "Waits for the customer.".into(),
+            Self::Waits { on: WaitsOn::Customer } => "Waits for the customer.".into(),
             Self::Waits { on: WaitsOn::Shop } => "Waits for us.".into(),
             Self::Waits { on: WaitsOn::Parts } => "Waits for parts.".into(),
             Self::GoesOn => "Goes on.".into(),
@@ -260,18 +255,12 @@ mod tests {
 
     #[test]
     fn facts_keep_their_names_in_the_store() {
-        let fact = Fact::Received {
-            tag: "7KM2QX".into(),
-            unbooked: false,
-        };
+        let fact = Fact::Received { tag: "7KM2QX".into(), unbooked: false };
         assert_eq!(
             serde_json::to_string(&fact).unwrap(),
             r#"{"fact":"received","tag":"7KM2QX","unbooked":false}"#
         );
         let old = r#"{"fact":"started","operation":"00000000-0000-0000-0000-000000000000","kind":"bevel"}"#;
-        assert!(matches!(
-            serde_json::from_str::<Fact>(old).unwrap(),
-            Fact::Started { wheel: None, .. }
-        ));
+        assert!(matches!(serde_json::from_str::<Fact>(old).unwrap(), Fact::Started { wheel: None, .. }));
     }
 }

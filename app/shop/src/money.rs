@@ -23,11 +23,7 @@ impl Money {
     /// `"12.50 EUR"`: the amount with two decimals, then the ISO 4217 code.
     pub fn show(self, currency: &str) -> String {
         let sign = if self.0 < 0 { "-" } else { "" };
-        format!(
-            "{sign}{}.{:02} {currency}",
-            self.0.abs() / 100,
-            self.0.abs() % 100
-        )
+        format!("{sign}{}.{:02} {currency}", self.0.abs() / 100, self.0.abs() % 100)
     }
 
     /// Reads `"12"`, `"12.5"`, `"12,50"`; `None` for anything else, negatives and more than two decimals included.
@@ -81,11 +77,7 @@ impl MoneyRange {
             self.low.show(currency)
         } else {
             let low = self.low.show(currency);
-            format!(
-                "{} to {}",
-                low.trim_end_matches(currency).trim_end(),
-                self.high.show(currency)
-            )
+            format!("{} to {}", low.trim_end_matches(currency).trim_end(), self.high.show(currency))
         }
     }
 }
@@ -93,10 +85,7 @@ impl MoneyRange {
 impl Add for MoneyRange {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self {
-            low: self.low + other.low,
-            high: self.high + other.high,
-        }
+        Self { low: self.low + other.low, high: self.high + other.high }
     }
 }
 
@@ -112,13 +101,7 @@ mod tests {
 
     #[test]
     fn amounts_are_read_as_people_type_them() {
-        for (typed, cents) in [
-            ("12", 1200),
-            ("12.5", 1250),
-            ("12,50", 1250),
-            (" 0.05 ", 5),
-            ("12.", 1200),
-        ] {
+        for (typed, cents) in [("12", 1200), ("12.5", 1250), ("12,50", 1250), (" 0.05 ", 5), ("12.", 1200)] {
             assert_eq!(Money::parse(typed), Some(Money(cents)), "{typed}");
         }
         for bad in ["", "-1", "1.234", "1e3", "1.2.3", "٣", "12345678901"] {
@@ -135,22 +118,8 @@ mod tests {
 
     #[test]
     fn a_range_names_the_currency_once() {
-        assert_eq!(
-            MoneyRange {
-                low: Money(2200),
-                high: Money(3850)
-            }
-            .show("EUR"),
-            "22.00 to 38.50 EUR"
-        );
-        assert_eq!(
-            MoneyRange {
-                low: Money(5),
-                high: Money(5)
-            }
-            .show("EUR"),
-            "0.05 EUR"
-        );
+        assert_eq!(MoneyRange { low: Money(2200), high: Money(3850) }.show("EUR"), "22.00 to 38.50 EUR");
+        assert_eq!(MoneyRange { low: Money(5), high: Money(5) }.show("EUR"), "0.05 EUR");
         assert_eq!(Money(-1234).show("EUR"), "-12.34 EUR");
     }
 }

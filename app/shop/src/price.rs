@@ -62,11 +62,7 @@ pub struct PriceList {
 }
 
 fn by_length(steps: &[LengthStep], length_mm: f64) -> Money {
-    steps
-        .iter()
-        .find(|s| length_mm <= s.up_to_mm)
-        .or(steps.last())
-        .map_or(Money(0), |s| s.price)
+    steps.iter().find(|s| length_mm <= s.up_to_mm).or(steps.last()).map_or(Money(0), |s| s.price)
 }
 
 /// How the edge is brought back.
@@ -191,15 +187,9 @@ impl PriceList {
             );
         }
         let halves = begun(work.chip_mm - self.chip_free_mm, 0.5);
-        add(
-            format!("Chips ground out beyond {} mm", self.chip_free_mm),
-            self.chip_per_half_mm.times(halves),
-        );
+        add(format!("Chips ground out beyond {} mm", self.chip_free_mm), self.chip_per_half_mm.times(halves));
         let thirds = begun(work.tip_mm, 3.0);
-        add(
-            format!("Tip redrawn over {:.0} mm", work.tip_mm.ceil()),
-            self.tip_per_3_mm.times(thirds),
-        );
+        add(format!("Tip redrawn over {:.0} mm", work.tip_mm.ceil()), self.tip_per_3_mm.times(thirds));
         if work.heel {
             add("Heel or recurve levelled".into(), self.heel);
         }
@@ -212,14 +202,12 @@ impl PriceList {
         match work.edge {
             EdgeWork::None => {}
             EdgeWork::Double => add("Plain edge, both sides".into(), by_length(&self.plain, l)),
-            EdgeWork::Single => add(
-                "Plain edge, one side".into(),
-                by_length(&self.plain, l) + self.single_extra,
-            ),
-            EdgeWork::OwnSerrated => add(
-                "Teeth recut on the wheel that cut them".into(),
-                by_length(&self.own_serrated, l),
-            ),
+            EdgeWork::Single => {
+                add("Plain edge, one side".into(), by_length(&self.plain, l) + self.single_extra)
+            }
+            EdgeWork::OwnSerrated => {
+                add("Teeth recut on the wheel that cut them".into(), by_length(&self.own_serrated, l))
+            }
             EdgeWork::ForeignFitting => add("Teeth recut on a wheel of ours".into(), self.foreign_fitting),
             EdgeWork::ForeignTooth => {
                 let (begin, each) = self.foreign_tooth;
@@ -244,17 +232,11 @@ impl PriceList {
         let sum: Money = lines.iter().map(|l| l.price).sum();
         if work.rush && sum != Money(0) {
             let (percent, least) = self.rush;
-            lines.push(Line {
-                what: format!("Rush, +{percent} %"),
-                price: sum.percent(percent).max(least),
-            });
+            lines.push(Line { what: format!("Rush, +{percent} %"), price: sum.percent(percent).max(least) });
         }
         if work.free {
             let whole: Money = lines.iter().map(|l| l.price).sum();
-            lines.push(Line {
-                what: "Our rework, without charge".into(),
-                price: Money(-whole.0),
-            });
+            lines.push(Line { what: "Our rework, without charge".into(), price: Money(-whole.0) });
         }
         let total = lines.iter().map(|l| l.price).sum();
         Quote { lines, total }
@@ -263,10 +245,7 @@ impl PriceList {
     /// The price between the least and the most work that may be needed.
     pub fn range(&self, least: &Work, most: &Work) -> MoneyRange {
         let (a, b) = (self.quote(least).total, self.quote(most).total);
-        MoneyRange {
-            low: a.min(b),
-            high: a.max(b),
-        }
+        MoneyRange { low: a.min(b), high: a.max(b) }
     }
 
     /// The tax contained in `gross`, rounded half up.
@@ -277,21 +256,13 @@ impl PriceList {
 
     /// The return parcel that covers `declared`; the dearest one where none covers it all. `None` with an empty list.
     pub fn parcel(&self, declared: Money) -> Option<(Money, Money)> {
-        self.parcels
-            .iter()
-            .copied()
-            .find(|(cover, _)| declared <= *cover)
-            .or(self.parcels.last().copied())
+        self.parcels.iter().copied().find(|(cover, _)| declared <= *cover).or(self.parcels.last().copied())
     }
 }
 
 /// How many steps are begun in `mm`; the rounding of binary fractions (a nanometre) begins none.
 fn begun(mm: f64, step: f64) -> i64 {
-    if mm <= 1e-6 {
-        0
-    } else {
-        ((mm - 1e-6) / step).ceil() as i64
-    }
+    if mm <= 1e-6 { 0 } else { ((mm - 1e-6) / step).ceil() as i64 }
 }
 
 #[cfg(test)]
@@ -300,10 +271,7 @@ pub(crate) mod tests {
 
     /// An invented list, deliberately unlike the demo shop's.
     pub(crate) fn list() -> PriceList {
-        let step = |up_to_mm, cents| LengthStep {
-            up_to_mm,
-            price: Money(cents),
-        };
+        let step = |up_to_mm, cents| LengthStep { up_to_mm, price: Money(cents) };
         PriceList {
             tax_permille: 190,
             plain: vec![step(150.0, 1000), step(240.0, 2000), step(f64::MAX, 3000)],
@@ -332,11 +300,7 @@ pub(crate) mod tests {
 
     #[test]
     fn a_length_on_the_border_takes_the_cheaper_step() {
-        let work = |length_mm| Work {
-            edge: EdgeWork::Double,
-            length_mm,
-            ..Work::default()
-        };
+        let work = |length_mm| Work { edge: EdgeWork::Double, length_mm, ..Work::default() };
         assert_eq!(list().quote(&work(150.0)).total, Money(1000));
         assert_eq!(list().quote(&work(150.1)).total, Money(2000));
         assert_eq!(list().quote(&work(900.0)).total, Money(3000));
@@ -344,14 +308,7 @@ pub(crate) mod tests {
 
     #[test]
     fn chips_cost_per_half_millimetre_begun_beyond_the_free_depth() {
-        let chips = |chip_mm| {
-            list()
-                .quote(&Work {
-                    chip_mm,
-                    ..Work::default()
-                })
-                .total
-        };
+        let chips = |chip_mm| list().quote(&Work { chip_mm, ..Work::default() }).total;
         assert_eq!(chips(0.3), Money(0));
         assert_eq!(chips(0.31), Money(400));
         assert_eq!(chips(0.4), Money(400));
@@ -361,28 +318,16 @@ pub(crate) mod tests {
 
     #[test]
     fn rush_is_a_share_of_the_work_but_never_less_than_its_least() {
-        let rush = |edge, length_mm| {
-            list()
-                .quote(&Work {
-                    edge,
-                    length_mm,
-                    rush: true,
-                    ..Work::default()
-                })
-                .total
-        };
+        let rush =
+            |edge, length_mm| list().quote(&Work { edge, length_mm, rush: true, ..Work::default() }).total;
         assert_eq!(rush(EdgeWork::Double, 100.0), Money(1800));
         assert_eq!(rush(EdgeWork::ForeignFitting, 100.0), Money(5600));
     }
 
     #[test]
     fn our_own_rework_costs_nothing_and_shows_what_it_would_have_cost() {
-        let quote = list().quote(&Work {
-            edge: EdgeWork::Single,
-            length_mm: 210.0,
-            free: true,
-            ..Work::default()
-        });
+        let quote =
+            list().quote(&Work { edge: EdgeWork::Single, length_mm: 210.0, free: true, ..Work::default() });
         assert_eq!(quote.total, Money(0));
         assert_eq!(quote.lines[0].price, Money(2500));
     }
@@ -397,11 +342,7 @@ pub(crate) mod tests {
 
     #[test]
     fn teeth_are_counted_and_the_parcel_covers_the_value() {
-        let quote = list().quote(&Work {
-            edge: EdgeWork::ForeignTooth,
-            n_teeth: 40,
-            ..Work::default()
-        });
+        let quote = list().quote(&Work { edge: EdgeWork::ForeignTooth, n_teeth: 40, ..Work::default() });
         assert_eq!(quote.total, Money(5000));
         assert_eq!(list().parcel(Money(20_000)), Some((Money(20_000), Money(750))));
         assert_eq!(list().parcel(Money(20_001)), Some((Money(60_000), Money(1400))));

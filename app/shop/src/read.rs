@@ -105,9 +105,7 @@ impl OperationState {
 
     /// From the word used in the store.
     pub fn parse(code: &str) -> Option<Self> {
-        [Self::Open, Self::Started, Self::Done, Self::Dropped]
-            .into_iter()
-            .find(|s| s.code() == code)
+        [Self::Open, Self::Started, Self::Done, Self::Dropped].into_iter().find(|s| s.code() == code)
     }
 }
 
@@ -158,10 +156,7 @@ impl Piece {
     /// What it costs as far as we know: agreed, measured or booked.
     pub fn price(&self) -> MoneyRange {
         match (self.agreed, &self.verdict) {
-            (Some(total), _) => MoneyRange {
-                low: total,
-                high: total,
-            },
+            (Some(total), _) => MoneyRange { low: total, high: total },
             (None, Some(v)) => v.price,
             (None, None) => self.estimate.price,
         }
@@ -216,12 +211,7 @@ impl Visit {
     pub fn price(&self) -> MoneyRange {
         self.pieces
             .iter()
-            .filter(|p| {
-                !matches!(
-                    p.state,
-                    PieceState::TurnedDown | PieceState::Missing | PieceState::Lapsed
-                )
-            })
+            .filter(|p| !matches!(p.state, PieceState::TurnedDown | PieceState::Missing | PieceState::Lapsed))
             .map(Piece::price)
             .sum()
     }

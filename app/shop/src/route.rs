@@ -75,10 +75,7 @@ impl OperationKind {
 
     /// True for the steps that take steel away.
     pub fn takes_steel(self) -> bool {
-        matches!(
-            self,
-            Self::Repair | Self::Bolster | Self::Thin | Self::Bevel | Self::Serrate | Self::Tooth
-        )
+        matches!(self, Self::Repair | Self::Bolster | Self::Thin | Self::Bevel | Self::Serrate | Self::Tooth)
     }
 }
 

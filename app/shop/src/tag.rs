@@ -27,11 +27,7 @@ pub enum CodeError {
 }
 
 fn value(c: u8) -> u32 {
-    u32::from(if c.is_ascii_digit() {
-        c - b'0'
-    } else {
-        c - b'A' + 10
-    })
+    u32::from(if c.is_ascii_digit() { c - b'0' } else { c - b'A' + 10 })
 }
 
 /// The ISO/IEC 7064 MOD 37,36 check character of `body` (0–9, A–Z only).
@@ -69,11 +65,7 @@ fn read<const N: usize>(typed: &str) -> Result<[u8; N], CodeError> {
         return Err(CodeError::Length(N));
     }
     let body: String = code[..N - 1].iter().map(|&b| b as char).collect();
-    if check_character(&body) as u8 == code[N - 1] {
-        Ok(code)
-    } else {
-        Err(CodeError::Check)
-    }
+    if check_character(&body) as u8 == code[N - 1] { Ok(code) } else { Err(CodeError::Check) }
 }
 
 /// Writes `serial` in base 32 with `N - 1` places and appends its check character; `None` where that would be ambiguous.

@@ -15,45 +15,27 @@ pub struct Typed {
 impl Typed {
     /// How the figure was understood, to be shown beside the field: `"1.59 mm"`.
     pub fn echo(&self) -> String {
-        if self.inches {
-            format!("{} mm", short(self.mm, 2))
-        } else {
-            format!("{} mm", short(self.mm, 3))
-        }
+        if self.inches { format!("{} mm", short(self.mm, 2)) } else { format!("{} mm", short(self.mm, 3)) }
     }
 }
 
 /// `value` with at most `places` decimals and no trailing zeros.
 pub fn short(value: f64, places: usize) -> String {
     let text = format!("{value:.places$}");
-    let text = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        &text
-    };
-    if text == "-0" {
-        "0".to_owned()
-    } else {
-        text.to_owned()
-    }
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
 /// Reads a length: `"210"`, `"0.4"`, `"1,5"`, `"1.5 mm"`, `"3 cm"`, `"1/16"`, `"2 3/8 in"`, `"8.25\""`.
 /// `None` when it is not a plain non-negative length (signs, exponents, two units, division by zero).
 pub fn length(typed: &str) -> Option<Typed> {
-    let text = typed
-        .trim()
-        .to_lowercase()
-        .replace(',', ".")
-        .replace(['”', '″'], "\"");
+    let text = typed.trim().to_lowercase().replace(',', ".").replace(['”', '″'], "\"");
     let (number, factor, unit_inches) = if let Some(n) = text.strip_suffix("mm") {
         (n, 1.0, Some(false))
     } else if let Some(n) = text.strip_suffix("cm") {
         (n, 10.0, Some(false))
-    } else if let Some(n) = text
-        .strip_suffix("inch")
-        .or_else(|| text.strip_suffix("in"))
-        .or_else(|| text.strip_suffix('"'))
+    } else if let Some(n) =
+        text.strip_suffix("inch").or_else(|| text.strip_suffix("in")).or_else(|| text.strip_suffix('"'))
     {
         (n, MM_PER_INCH, Some(true))
     } else {
