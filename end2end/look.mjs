@@ -39,6 +39,8 @@ export function complaintsOf(page) {
   const complaints = [];
   page.on("pageerror", (error) => complaints.push(`script error: ${error.message}`));
   page.on("console", (message) => {
+    // The browser also mourns each 4xx answer; a form with a message beside a field is one, and meant.
+    if (message.text().startsWith("Failed to load resource")) return;
     if (message.type() === "error" || message.type() === "warning") complaints.push(`console ${message.type()}: ${message.text()}`);
   });
   page.on("response", (response) => {

@@ -28,6 +28,7 @@ export default defineConfig({
     timezoneId: "Europe/Berlin",
     actionTimeout: 10_000,
     navigationTimeout: 20_000,
-    trace: "retain-on-failure",
+    trace: process.env.TRACE ? "on" : "off",
+    screenshot: "only-on-failure",
   },
 });

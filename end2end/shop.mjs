@@ -1,7 +1,7 @@
 // A whole shop for one test: the real program, a fresh database, a folder for its mail, a port of its own.
 import { spawn, spawnSync } from "node:child_process";
 import { once } from "node:events";
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { dirname, join, resolve } from "node:path";
@@ -11,8 +11,8 @@ import { Mailbox } from "./mailbox.mjs";
 const root = dirname(dirname(fileURLToPath(import.meta.url)));
 const program = process.env.SHOP_PROGRAM ?? resolve(root, process.env.CARGO_TARGET_DIR ?? "target", "debug", "whetledger");
 
-/** The person the tests add to the shop's staff. */
-export const STAFF = { name: "Test Bench", email: "bench@example.com", password: "a long enough pass phrase" };
+/** When a test begins, by the shop's clock, wherever and whenever it runs: a Wednesday morning without a holiday near. */
+export const MORNING = new Date("2027-03-03T09:00:00+01:00");
 
 export class Shop {
   /**
@@ -30,8 +30,10 @@ export class Shop {
       WHETLEDGER_DATA: shop.folder,
       WHETLEDGER_SITE: join(root, "site"),
       WHETLEDGER_POST: "folder",
+      WHETLEDGER_TEST_CLOCK: join(shop.folder, "clock"),
       ...settings,
     };
+    shop.setClock(MORNING);
     shop.mailbox = new Mailbox(join(shop.folder, "post"));
     shop.log = "";
     await shop.start();
@@ -42,6 +44,11 @@ export class Shop {
   environment() {
     const plain = Object.entries(process.env).filter(([name]) => !name.startsWith("WHETLEDGER_"));
     return { ...Object.fromEntries(plain), ...this.settings };
+  }
+
+  /** Makes it `instant` in the shop; from there its time goes on. */
+  setClock(instant) {
+    writeFileSync(join(this.folder, "clock"), String(Math.round((instant - Date.now()) / 1000)));
   }
 
   /** Starts the program and waits until it says it is well. */
