@@ -1,1 +1,16 @@
-//! Server.
+//! The part of Whetledger that touches the world: database, sockets, files, clock and dice.
+//!
+//! In reading order: [`cli`] starts things; [`http`] parses, calls a use case and renders; [`use_cases`] decide
+//! and own the transaction; [`store`] remembers; [`post`] writes notices and sends them. The arrows are
+//! `cli → http → use_cases → store` and `cli → post → store`, and a test reads the `use` lines to check them.
+
+pub mod cli;
+pub mod clock;
+pub mod config;
+pub mod context;
+pub mod http;
+pub mod passwords;
+pub mod post;
+pub mod store;
+pub mod token;
+pub mod use_cases;

@@ -1,2 +1,7 @@
-//! Start-up.
-fn main() {}
+//! Start-up: everything is in the library, so that tests can reach it.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    server::cli::run()
+}

@@ -64,7 +64,16 @@ pub async fn issue(
         cancels: Set(cancels.map(|b| b.0)),
     };
     row.insert(tx).await?;
-    Ok(Bill { id: BillId(id), number: number.cast_unsigned(), visit, issued_at: now, lines, total, tax, cancels })
+    Ok(Bill {
+        id: BillId(id),
+        number: number.cast_unsigned(),
+        visit,
+        issued_at: now,
+        lines,
+        total,
+        tax,
+        cancels,
+    })
 }
 
 /// The bills of a visit in the order they were issued.

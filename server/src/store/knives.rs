@@ -142,11 +142,13 @@ pub async fn insert_model(tx: &WriteTx, new: &Model) -> Result<()> {
 
 fn read_model(row: model::Model) -> Result<(Model, i64)> {
     let drawing = json::read("model.drawing", row.drawing)?;
-    Ok((Model { id: ModelId(row.id), mark: row.mark, name: row.name, current: row.current, drawing }, row.version))
+    Ok((
+        Model { id: ModelId(row.id), mark: row.mark, name: row.name, current: row.current, drawing },
+        row.version,
+    ))
 }
 
 /// Refuses a tag that is taken; the caller draws another.
 pub async fn tag_is_taken(db: &impl ConnectionTrait, tag: Tag) -> Result<bool> {
     Ok(knife::Entity::find().filter(knife::Column::Tag.eq(tag.plain())).one(db).await?.is_some())
 }
-

@@ -81,9 +81,9 @@ pub async fn heights(db: &impl ConnectionTrait, knife: KnifeId) -> Result<Vec<(D
     Ok(entries
         .iter()
         .filter_map(|entry| match &entry.fact {
-            Fact::Measured { measures, .. } | Fact::Done { measures, .. } | Fact::Checked { measures, .. } => {
-                measures.height_mm.map(|height| (entry.at, height))
-            }
+            Fact::Measured { measures, .. }
+            | Fact::Done { measures, .. }
+            | Fact::Checked { measures, .. } => measures.height_mm.map(|height| (entry.at, height)),
             _ => None,
         })
         .collect())

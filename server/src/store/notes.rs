@@ -37,6 +37,7 @@ pub async fn texts(
     db: &impl ConnectionTrait,
     ids: impl IntoIterator<Item = NoteId>,
 ) -> Result<HashMap<NoteId, String>> {
-    let rows = note::Entity::find().filter(note::Column::Id.is_in(ids.into_iter().map(|id| id.0))).all(db).await?;
+    let rows =
+        note::Entity::find().filter(note::Column::Id.is_in(ids.into_iter().map(|id| id.0))).all(db).await?;
     Ok(rows.into_iter().map(|row| (NoteId(row.id), row.body)).collect())
 }

@@ -3,7 +3,8 @@
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::{Expr, ExprTrait};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, QueryTrait, Set,
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect,
+    QueryTrait, Set,
 };
 use serde::{Deserialize, Serialize};
 use shop::ids::{OperationId, PieceId, StaffId};
@@ -147,8 +148,10 @@ pub async fn done_since(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Resu
 }
 
 fn read(row: operation::Model) -> Result<Operation> {
-    let state = OperationState::parse(&row.state)
-        .ok_or_else(|| StoreError::Unreadable { what: "operation.state", why: format!("unknown word {:?}", row.state) })?;
+    let state = OperationState::parse(&row.state).ok_or_else(|| StoreError::Unreadable {
+        what: "operation.state",
+        why: format!("unknown word {:?}", row.state),
+    })?;
     Ok(Operation {
         id: OperationId(row.id),
         piece: PieceId(row.piece_id),

@@ -106,7 +106,10 @@ pub async fn of_knife(db: &impl ConnectionTrait, knife: KnifeId) -> Result<Vec<P
     read_all(db, rows).await
 }
 
-pub(super) async fn of_visits(db: &impl ConnectionTrait, visits: Vec<Uuid>) -> Result<HashMap<Uuid, Vec<Piece>>> {
+pub(super) async fn of_visits(
+    db: &impl ConnectionTrait,
+    visits: Vec<Uuid>,
+) -> Result<HashMap<Uuid, Vec<Piece>>> {
     let rows = piece::Entity::find()
         .filter(piece::Column::VisitId.is_in(visits))
         .order_by_asc(piece::Column::VisitId)
@@ -180,5 +183,8 @@ fn waits_on(code: &str) -> Result<WaitsOn> {
     [WaitsOn::Customer, WaitsOn::Shop, WaitsOn::Parts]
         .into_iter()
         .find(|on| waits_on_code(*on) == code)
-        .ok_or_else(|| StoreError::Unreadable { what: "piece.waits_on", why: format!("unknown word {code:?}") })
+        .ok_or_else(|| StoreError::Unreadable {
+            what: "piece.waits_on",
+            why: format!("unknown word {code:?}"),
+        })
 }

@@ -6,7 +6,8 @@
 use chrono::{DateTime, NaiveDateTime, Utc};
 use sea_orm::sea_query::Expr;
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, QueryTrait, Set,
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
+    QuerySelect, QueryTrait, Set,
 };
 use shop::booking::Arrival;
 use shop::ids::{CustomerId, VisitId};
@@ -114,7 +115,11 @@ pub async fn open(db: &impl ConnectionTrait) -> Result<Vec<Visit>> {
         .filter(piece::Column::State.is_not_in(over))
         .into_query();
     let rows = visit::Entity::find()
-        .filter(Condition::all().add(visit::Column::Id.in_subquery(busy)).add(visit::Column::CancelledAt.is_null()))
+        .filter(
+            Condition::all()
+                .add(visit::Column::Id.in_subquery(busy))
+                .add(visit::Column::CancelledAt.is_null()),
+        )
         .order_by_asc(visit::Column::PromiseAt)
         .order_by_asc(visit::Column::Id)
         .all(db)
@@ -164,7 +169,10 @@ async fn with_pieces(db: &impl ConnectionTrait, rows: Vec<visit::Model>) -> Resu
                 ("post", _) => Arrival::Post,
                 ("counter", Some(slot)) => Arrival::Counter { slot: read_slot(slot)? },
                 (other, _) => {
-                    return Err(StoreError::Unreadable { what: "visit.arrival", why: format!("unknown word {other:?}") });
+                    return Err(StoreError::Unreadable {
+                        what: "visit.arrival",
+                        why: format!("unknown word {other:?}"),
+                    });
                 }
             };
             Ok(Visit {

@@ -1,0 +1,1 @@
+//! The parts of pages that also run in the browser.

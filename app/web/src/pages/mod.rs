@@ -1,0 +1,5 @@
+//! One file per page. A page takes what it shows as arguments and renders it; it decides nothing.
+
+pub mod post;
+pub mod problem;
+pub mod sign_in;

@@ -1,0 +1,156 @@
+//! Signing in, and choosing a password.
+
+use leptos::prelude::*;
+
+/// The sign-in form as it was typed, and what is wrong with it. The password is never shown again.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SignInForm {
+    /// The name as typed.
+    pub name: String,
+    /// Where to go after signing in: a path of ours.
+    pub next: String,
+    /// What is wrong, in one sentence.
+    pub error: Option<String>,
+}
+
+/// The sign-in page for staff.
+#[component]
+pub fn SignInPage(
+    /// The form.
+    form: SignInForm,
+) -> impl IntoView {
+    let bad = form.error.is_some();
+    let error = form.error.map(|text| {
+        view! { <p class="notice error" id="sign-in-error" role="alert">{text}</p> }
+    });
+    let described = bad.then_some("sign-in-error");
+    let invalid = bad.then_some("true");
+    view! {
+        <article class="card narrow">
+            <h1>"Sign in"</h1>
+            <p>"For people who work in the shop. As a customer, use the link in your notice instead."</p>
+            {error}
+            <form method="post" action="/sign-in">
+                <input type="hidden" name="next" value=form.next />
+                <div class="field">
+                    <label for="name">"Name"</label>
+                    <input
+                        id="name"
+                        name="name"
+                        value=form.name
+                        autocomplete="username"
+                        autocapitalize="none"
+                        spellcheck="false"
+                        maxlength="64"
+                        required
+                        autofocus
+                        aria-invalid=invalid
+                        aria-describedby=described
+                    />
+                </div>
+                <div class="field">
+                    <label for="password">"Password"</label>
+                    <input
+                        id="password"
+                        name="password"
+                        type="password"
+                        autocomplete="current-password"
+                        maxlength="128"
+                        required
+                        aria-invalid=invalid
+                        aria-describedby=described
+                    />
+                </div>
+                <button class="button primary" type="submit">"Sign in"</button>
+            </form>
+        </article>
+    }
+}
+
+/// What is wrong with a change of password; each is a sentence beside its field.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct PasswordErrors {
+    /// About the present password.
+    pub present: Option<String>,
+    /// About the new one.
+    pub new: Option<String>,
+    /// About the repetition.
+    pub again: Option<String>,
+}
+
+/// The account page: who one is, and a form to choose another password.
+#[component]
+pub fn AccountPage(
+    /// What the shop calls them.
+    full_name: String,
+    /// They still have the one-time password and can do nothing else first.
+    must_change: bool,
+    /// The password was just changed.
+    changed: bool,
+    /// The fewest characters a password may have.
+    least_length: usize,
+    /// What is wrong.
+    errors: PasswordErrors,
+) -> impl IntoView {
+    let lead = if must_change {
+        "You signed in with a one-time password. Choose your own now; then the rest opens."
+    } else {
+        "Here you can choose another password. Your other sessions end when you do."
+    };
+    let done = changed.then(|| {
+        view! { <p class="notice good" role="status">"Your password is changed. Your other sessions have ended."</p> }
+    });
+    let hint = format!("At least {least_length} characters; a few unrelated words make a good one.");
+    view! {
+        <article class="card narrow">
+            <h1>{full_name}</h1>
+            {done}
+            <p>{lead}</p>
+            <form method="post" action="/account">
+                <PasswordField name="present" label="Present password" autocomplete="current-password" error=errors.present />
+                <PasswordField name="new" label="New password" autocomplete="new-password" error=errors.new hint=hint />
+                <PasswordField name="again" label="New password, once more" autocomplete="new-password" error=errors.again />
+                <button class="button primary" type="submit">"Change the password"</button>
+            </form>
+        </article>
+    }
+}
+
+#[component]
+fn PasswordField(
+    name: &'static str,
+    label: &'static str,
+    autocomplete: &'static str,
+    error: Option<String>,
+    #[prop(optional)] hint: Option<String>,
+) -> impl IntoView {
+    let error_id = format!("{name}-error");
+    let hint_id = format!("{name}-hint");
+    let bad = error.is_some();
+    let described = [bad.then(|| error_id.clone()), hint.as_ref().map(|_| hint_id.clone())]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(" ");
+    let described = (!described.is_empty()).then_some(described);
+    let hint = hint.map(|text| view! { <p class="hint" id=hint_id>{text}</p> });
+    let error = error.map(|text| view! { <p class="error" id=error_id>{text}</p> });
+    view! {
+        <div class="field">
+            <label for=name>{label}</label>
+            <input
+                id=name
+                name=name
+                type="password"
+                autocomplete=autocomplete
+                maxlength="128"
+                required
+                autofocus=bad
+                aria-invalid=bad.then_some("true")
+                aria-describedby=described
+            />
+            {hint}
+            {error}
+        </div>
+    }
+}

@@ -1,0 +1,161 @@
+//! The frame around every page: head, header with the way around, main part, foot.
+
+use std::collections::BTreeMap;
+
+use leptos::config::LeptosOptions;
+use leptos::hydration::HydrationScripts;
+use leptos::prelude::*;
+
+/// Names of the built files, as the build wrote them into its manifest. All empty when nothing was built: pages
+/// then come without looks and islands, and still work.
+#[derive(Debug, Clone, Default, PartialEq, Eq, serde::Deserialize)]
+#[serde(default)]
+pub struct Assets {
+    /// The islands' program, without its ending: `web-<hash>`.
+    pub app: Option<String>,
+    /// The stylesheet's file name.
+    pub css: Option<String>,
+    /// Other files: the name in the source, and the name with its hash.
+    pub files: BTreeMap<String, String>,
+}
+
+impl Assets {
+    /// The address of a built file, by the name it has in the source.
+    pub fn url(&self, name: &str) -> Option<String> {
+        self.files.get(name).map(|file| format!("/pkg/{file}"))
+    }
+}
+
+/// Who is signed in, as far as the frame shows it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SignedIn {
+    /// What the shop calls them.
+    pub full_name: String,
+    /// They may see the desk's pages.
+    pub desk: bool,
+    /// They may see the bench's pages.
+    pub bench: bool,
+    /// They may set the shop up.
+    pub owner: bool,
+}
+
+/// What the frame of one page shows.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Frame {
+    /// What the page is called, without the shop's name.
+    pub title: String,
+    /// The shop's name.
+    pub shop_name: String,
+    /// The page's own path, to mark where one is.
+    pub path: String,
+    /// Who is signed in; `None` on a customer's page.
+    pub signed_in: Option<SignedIn>,
+    /// Something all staff should know, such as that no post leaves the house.
+    pub banner: Option<String>,
+    /// The built files.
+    pub assets: Assets,
+}
+
+/// The places staff go to: path, name, and who sees it.
+const PLACES: [(&str, &str, fn(&SignedIn) -> bool); 6] = [
+    ("/desk", "Desk", |who| who.desk),
+    ("/plan", "Plan", |who| who.desk || who.bench),
+    ("/bench", "Bench", |who| who.bench),
+    ("/knives", "Knives", |who| who.desk || who.bench),
+    ("/desk/post", "Post", |who| who.desk),
+    ("/shop", "Shop", |who| who.owner),
+];
+
+/// A whole document around `children`.
+#[component]
+pub fn Shell(
+    /// What the frame shows.
+    frame: Frame,
+    /// The page itself.
+    children: Children,
+) -> impl IntoView {
+    let title = if frame.title.is_empty() {
+        frame.shop_name.clone()
+    } else {
+        format!("{} · {}", frame.title, frame.shop_name)
+    };
+    let css = frame.assets.css.as_ref().map(|file| {
+        let href = format!("/pkg/{file}");
+        view! { <link rel="stylesheet" href=href /> }
+    });
+    let icon = frame.assets.url("icon.svg").map(|href| {
+        view! { <link rel="icon" type="image/svg+xml" href=href /> }
+    });
+    let manifest = frame.assets.url("shop.webmanifest").map(|href| {
+        view! { <link rel="manifest" href=href /> }
+    });
+    let islands = frame.assets.app.clone().map(|app| {
+        let options = LeptosOptions::builder().output_name(app).site_pkg_dir("pkg").build();
+        view! { <HydrationScripts options=options islands=true /> }
+    });
+    let banner = frame.banner.clone().map(|text| {
+        view! { <p class="banner" role="status">{text}</p> }
+    });
+    view! {
+        <!DOCTYPE html>
+        <html lang="en">
+            <head>
+                <meta charset="utf-8" />
+                <meta name="viewport" content="width=device-width, initial-scale=1" />
+                <meta name="color-scheme" content="light dark" />
+                <title>{title}</title>
+                {css}
+                {icon}
+                {manifest}
+                {islands}
+            </head>
+            <body>
+                <a class="skip" href="#main">"Skip to the page"</a>
+                <Top frame=frame />
+                {banner}
+                <main id="main" class="page" tabindex="-1">{children()}</main>
+                <footer class="foot">
+                    <p><a href="/privacy">"What is kept about you"</a></p>
+                </footer>
+            </body>
+        </html>
+    }
+}
+
+/// The shop's name and the way around.
+#[component]
+fn Top(frame: Frame) -> impl IntoView {
+    let home = if frame.signed_in.is_some() { "/desk" } else { "/" };
+    let path = frame.path;
+    // The longest place that the page lies under, so that the post page does not mark the desk as well.
+    let under = |place: &str| path == place || path.starts_with(&format!("{place}/"));
+    let here =
+        PLACES.iter().map(|place| place.0).filter(|place| under(place)).max_by_key(|place| place.len());
+    let way = frame.signed_in.map(|who| {
+        let places: Vec<_> = PLACES
+            .iter()
+            .filter(|place| (place.2)(&who))
+            .map(|(place, name, _)| {
+                let current = (here == Some(*place)).then_some("page");
+                view! { <li><a href=*place aria-current=current>{*name}</a></li> }
+            })
+            .collect();
+        view! {
+            <nav class="places" aria-label="Places">
+                <ul>{places}</ul>
+            </nav>
+            <div class="who">
+                <a href="/account">{who.full_name}</a>
+                <form method="post" action="/sign-out">
+                    <button class="button quiet" type="submit">"Sign out"</button>
+                </form>
+            </div>
+        }
+    });
+    view! {
+        <header class="top">
+            <a class="shop-name" href=home>{frame.shop_name}</a>
+            {way}
+        </header>
+    }
+}

@@ -1,0 +1,85 @@
+//! The command line: one file per command.
+//!
+//! Exit codes: 0 done; 2 bad input, with a JSON object per bad record on stderr; 1 anything else.
+
+#![allow(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "the command line is the one place that prints"
+)]
+
+use std::process::ExitCode;
+
+use clap::error::ErrorKind;
+use clap::{Parser, Subcommand};
+
+mod doctor;
+mod migrate;
+mod open;
+mod person;
+mod seed_demo;
+mod serve;
+
+/// Whetledger: the desk, the bench plan and the record of a workshop that sharpens what it made.
+#[derive(Debug, Parser)]
+#[command(name = "whetledger", version, about, args_conflicts_with_subcommands = true)]
+struct Line {
+    #[command(subcommand)]
+    command: Option<Command>,
+    #[command(flatten)]
+    serve: serve::Args,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve the shop's pages (this is what happens without a command)
+    Serve(serve::Args),
+    /// Bring the database up to this program
+    Migrate,
+    /// Fill an empty database with a demo shop
+    SeedDemo,
+    /// The people who work in the shop
+    #[command(subcommand)]
+    Person(person::Command),
+    /// Look over settings, database, folders and post, and say what is wrong
+    Doctor,
+}
+
+/// What a command came to.
+enum Done {
+    /// It did what it was asked.
+    Well,
+    /// Some of the input was bad and has been named.
+    BadInput,
+}
+
+/// Reads the command line, does it, and says how it went.
+pub fn run() -> ExitCode {
+    let line = match Line::try_parse() {
+        Ok(line) => line,
+        Err(error) => {
+            let _ = error.print();
+            let asked = matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion);
+            return ExitCode::from(u8::from(!asked));
+        }
+    };
+    match dispatch(line.command.unwrap_or(Command::Serve(line.serve))) {
+        Ok(Done::Well) => ExitCode::SUCCESS,
+        Ok(Done::BadInput) => ExitCode::from(2),
+        Err(error) => {
+            eprintln!("whetledger: {error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn dispatch(command: Command) -> anyhow::Result<Done> {
+    match command {
+        Command::Serve(args) => open::runtime()?.block_on(serve::run(args))?,
+        Command::Migrate => open::runtime()?.block_on(migrate::run())?,
+        Command::SeedDemo => open::runtime()?.block_on(seed_demo::run())?,
+        Command::Person(command) => open::runtime()?.block_on(person::run(command))?,
+        Command::Doctor => return open::runtime()?.block_on(doctor::run()),
+    }
+    Ok(Done::Well)
+}

@@ -1,0 +1,50 @@
+//! What most commands begin with: settings, log, database.
+
+use std::sync::Arc;
+
+use anyhow::Context as _;
+use tracing_subscriber::EnvFilter;
+
+use crate::clock::Clock;
+use crate::config::{Config, LogFormat};
+use crate::context::Ctx;
+use crate::store::{Store, migrate};
+
+/// The threads that everything runs on.
+pub(super) fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
+    tokio::runtime::Builder::new_multi_thread().enable_all().build().context("cannot start the runtime")
+}
+
+/// Reads the settings and starts the log.
+pub(super) fn config() -> anyhow::Result<Config> {
+    let config = Config::from_env().context("these settings have to be put right")?;
+    let filter = EnvFilter::try_new(&config.log).context("WHETLEDGER_LOG: not understood")?;
+    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    // Set once per process; a second time is a test that has set its own.
+    let _ = match config.log_format {
+        LogFormat::Text => log.try_init(),
+        LogFormat::Json => log.json().flatten_event(true).try_init(),
+    };
+    Ok(config)
+}
+
+/// Opens the database and brings it up to this program.
+pub(super) async fn shop(config: Config) -> anyhow::Result<Ctx> {
+    std::fs::create_dir_all(&config.data)
+        .with_context(|| format!("WHETLEDGER_DATA: cannot make {}", config.data.display()))?;
+    let store = Store::open(config.database_url.reveal(), config.database_connections)
+        .await
+        .context("WHETLEDGER_DATABASE_URL: cannot open the database")?;
+    let applied = migrate::up(&store).await.context("cannot bring the database up to this program")?;
+    if applied > 0 {
+        tracing::info!(applied, "the database is brought up to this program");
+    }
+    let clock = match &config.test_clock {
+        None => Clock::System,
+        Some(file) => {
+            tracing::warn!("the clock is moved by {}; this is for tests only", file.display());
+            Clock::File(Arc::new(file.clone()))
+        }
+    };
+    Ok(Ctx::new(store, clock, config))
+}

@@ -1,0 +1,116 @@
+//! What a use case may reach: the store, the clock, fresh ids, the settings, and bells to ring.
+
+use std::sync::Arc;
+
+use chrono::{DateTime, Utc};
+use tokio::sync::{Notify, broadcast};
+use tokio_util::sync::CancellationToken;
+use uuid::{ContextV7, Timestamp, Uuid};
+
+use crate::clock::Clock;
+use crate::config::Config;
+use crate::store::Store;
+
+/// Everything a use case may reach. Cheap to clone; all clones are the same shop.
+#[derive(Debug, Clone)]
+pub struct Ctx {
+    /// What the shop remembers.
+    pub store: Store,
+    /// Where the present comes from.
+    pub clock: Clock,
+    /// The settings the program was started with.
+    pub config: Arc<Config>,
+    /// Rung after a commit that queued a notice.
+    pub post: Bell,
+    /// Rung after a commit that changed what there is to plan.
+    pub planner: Bell,
+    /// Tells the staff pages that are open that something changed.
+    pub live: Live,
+    /// Cancelled when the program is asked to stop.
+    pub stop: CancellationToken,
+    ids: Arc<std::sync::Mutex<ContextV7>>,
+}
+
+impl Ctx {
+    /// Puts a shop together.
+    pub fn new(store: Store, clock: Clock, config: Config) -> Self {
+        Self {
+            store,
+            clock,
+            config: Arc::new(config),
+            post: Bell::default(),
+            planner: Bell::default(),
+            live: Live::default(),
+            stop: CancellationToken::new(),
+            ids: Arc::new(std::sync::Mutex::new(ContextV7::new())),
+        }
+    }
+
+    /// The present: UTC, whole microseconds.
+    pub fn now(&self) -> DateTime<Utc> {
+        self.clock.now()
+    }
+
+    /// A fresh id. Ids grow with time (UUID version 7, RFC 9562), by the shop's own clock.
+    pub fn new_id(&self) -> Uuid {
+        let now = self.now();
+        let seconds = u64::try_from(now.timestamp()).unwrap_or(0);
+        let ids = self.ids.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        Uuid::new_v7(Timestamp::from_unix(&*ids, seconds, now.timestamp_subsec_nanos()))
+    }
+
+    /// A whole address of one of our pages. `path` starts with a slash.
+    pub fn url(&self, path: &str) -> String {
+        format!("{}{path}", self.config.public_url)
+    }
+}
+
+/// Wakes a background worker. A ring before anybody listens is remembered, one of them.
+#[derive(Debug, Clone, Default)]
+pub struct Bell(Arc<Notify>);
+
+impl Bell {
+    /// Wakes the worker. Call it after the commit, never before.
+    pub fn ring(&self) {
+        self.0.notify_one();
+    }
+
+    /// Waits for the next ring.
+    pub async fn rung(&self) {
+        self.0.notified().await;
+    }
+}
+
+/// Something changed that an open page may show.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Change {
+    /// What kind of thing: `visit`, `plan`, `post`, ...
+    pub what: &'static str,
+    /// Which one, when it is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub id: Option<Uuid>,
+}
+
+/// Sends changes to whoever has a staff page open. Nobody listening is no error; a listener that lags is told
+/// to look at everything again.
+#[derive(Debug, Clone)]
+pub struct Live(broadcast::Sender<Change>);
+
+impl Default for Live {
+    fn default() -> Self {
+        // Small: a page that is more than this many changes behind reloads anyway.
+        Self(broadcast::channel(64).0)
+    }
+}
+
+impl Live {
+    /// Tells about a change. Call it after the commit.
+    pub fn tell(&self, what: &'static str, id: Option<Uuid>) {
+        let _ = self.0.send(Change { what, id });
+    }
+
+    /// Listens from now on.
+    pub fn listen(&self) -> broadcast::Receiver<Change> {
+        self.0.subscribe()
+    }
+}

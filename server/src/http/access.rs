@@ -1,0 +1,133 @@
+//! Who may open what: one table, looked at for every route.
+//!
+//! A route that is not in the table stays closed, so that a forgotten line shows at once and never lets anybody in.
+
+use axum::extract::{MatchedPath, Request, State};
+use axum::http::{HeaderMap, Method, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Redirect, Response};
+use chrono::TimeDelta;
+
+use super::caller::Caller;
+use super::problem::Problem;
+use crate::context::Ctx;
+use crate::store::staff::{self, Person, Role};
+use crate::token::Token;
+
+/// What somebody needs to be to open a route.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// Anybody at all; private links carry their own key in the path.
+    Open,
+    /// Anybody who works here, even with a one-time password that has to be changed first.
+    SignedIn,
+    /// The desk.
+    Desk,
+    /// The bench.
+    Bench,
+    /// The desk or the bench.
+    DeskOrBench,
+    /// The owner.
+    Owner,
+}
+
+/// Every route and who may open it. The pattern is the one the route was made with.
+pub const TABLE: &[(&str, Need)] = &[
+    ("/healthz", Need::Open),
+    ("/sign-in", Need::Open),
+    ("/sign-out", Need::Open),
+    ("/account", Need::SignedIn),
+    ("/live", Need::DeskOrBench),
+    ("/desk/post", Need::Desk),
+    ("/desk/post/trial", Need::Desk),
+    ("/desk/post/{id}", Need::Desk),
+    ("/desk/post/{id}/page", Need::Desk),
+    ("/desk/post/{id}/calendar", Need::Desk),
+    ("/desk/post/{id}/again", Need::Desk),
+];
+
+/// A session ends after this long without use. A tablet on a workshop shelf stays signed in over a weekend.
+const IDLE: TimeDelta = TimeDelta::days(7);
+
+/// What a route needs; `None` for a route that is missing in the table.
+pub fn need_of(route: &str) -> Option<Need> {
+    TABLE.iter().find(|(pattern, _)| *pattern == route).map(|(_, need)| *need)
+}
+
+/// Whether a person meets a need; nobody is `None`.
+pub fn meets(need: Need, person: Option<&Person>) -> bool {
+    let Some(person) = person else {
+        return need == Need::Open;
+    };
+    let has = |role| person.roles.include(role) && !person.must_change_password;
+    match need {
+        Need::Open | Need::SignedIn => true,
+        Need::Desk => has(Role::Desk),
+        Need::Bench => has(Role::Bench),
+        Need::DeskOrBench => has(Role::Desk) || has(Role::Bench),
+        Need::Owner => has(Role::Owner),
+    }
+}
+
+/// Finds out who is signed in and opens the route, or doesn't.
+pub(super) async fn guard(State(ctx): State<Ctx>, request: Request, next: Next) -> Response {
+    let Some(caller) = request.extensions().get::<Caller>().cloned() else {
+        return Problem::unexpected("no caller was attached").into_response();
+    };
+    let route = request.extensions().get::<MatchedPath>().map_or("", MatchedPath::as_str);
+    let Some(need) = need_of(route) else {
+        tracing::error!(route, "this route is missing in the table of who may open what");
+        return Problem::Forbidden.into_response();
+    };
+    match who(&ctx, request.headers()).await {
+        Ok(person) => caller.set_person(person),
+        Err(problem) => return problem.into_response(),
+    }
+    if meets(need, caller.person()) {
+        return next.run(request).await;
+    }
+    match caller.person() {
+        Some(person) if person.must_change_password => Redirect::to("/account").into_response(),
+        Some(_) => Problem::Forbidden.into_response(),
+        None => {
+            // After signing in one can come back to a page, not to a form that was sent.
+            let back = if request.method() == Method::GET { caller.path() } else { "/desk" };
+            Problem::SignIn { next: back.to_owned() }.into_response()
+        }
+    }
+}
+
+/// Whose session cookie came along, if it is one and it is open.
+async fn who(ctx: &Ctx, headers: &HeaderMap) -> Result<Option<Person>, Problem> {
+    let Some(token) = session_token(headers, ctx.config.is_https()) else {
+        return Ok(None);
+    };
+    let now = ctx.now();
+    let Some(session) = staff::session(ctx.store.read(), &token, now, IDLE).await? else {
+        return Ok(None);
+    };
+    if session.wants_touch {
+        let tx = ctx.store.begin_write().await?;
+        staff::touch_session(&tx, &token, now).await?;
+        tx.commit().await?;
+    }
+    Ok(Some(session.person))
+}
+
+/// The name of the session cookie. With HTTPS the browser itself makes sure that it comes from us alone.
+pub(super) fn cookie_name(https: bool) -> &'static str {
+    if https { "__Host-whetledger" } else { "whetledger" }
+}
+
+/// The session token among the cookies.
+pub(super) fn session_token(headers: &HeaderMap, https: bool) -> Option<Token> {
+    let name = cookie_name(https);
+    headers
+        .get_all(header::COOKIE)
+        .iter()
+        .filter_map(|value| value.to_str().ok())
+        .flat_map(|value| value.split(';'))
+        .filter_map(|pair| pair.trim().split_once('='))
+        .find(|(key, _)| *key == name)
+        .and_then(|(_, value)| Token::parse(value))
+}

@@ -1,0 +1,189 @@
+//! Signing in, signing out, and choosing a password.
+
+use axum::Router;
+use axum::extract::{RawQuery, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use leptos::prelude::*;
+use serde::Deserialize;
+use web::pages::sign_in::{AccountPage, PasswordErrors, SignInForm, SignInPage};
+
+use super::access::{cookie_name, session_token};
+use super::caller::{Caller, MaybeStaff, Staff};
+use super::form::{self, Posted};
+use super::limits::Door;
+use super::problem::Problem;
+use super::{Answer, page};
+use crate::context::Ctx;
+use crate::passwords;
+use crate::use_cases::change_password::{self, ChangeError};
+use crate::use_cases::sign_in::{self, SESSION_LASTS};
+use crate::use_cases::sign_out;
+
+pub(super) fn routes() -> Router<Ctx> {
+    Router::new()
+        .route("/sign-in", get(show_sign_in).post(do_sign_in))
+        .route("/sign-out", post(do_sign_out))
+        .route("/account", get(show_account).post(do_change_password))
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct SignInQuery {
+    next: String,
+}
+
+async fn show_sign_in(caller: Caller, MaybeStaff(person): MaybeStaff, RawQuery(query): RawQuery) -> Answer {
+    let query: SignInQuery = form::read(query.unwrap_or_default().as_bytes())?;
+    let next = inside(&query.next);
+    if person.is_some() {
+        return Ok(Redirect::to(&next).into_response());
+    }
+    let form = SignInForm { next, ..SignInForm::default() };
+    Ok(page::render(&caller, "Sign in", move || view! { <SignInPage form=form /> }).await)
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+struct SignInRaw {
+    name: String,
+    password: String,
+    next: String,
+}
+
+async fn do_sign_in(State(ctx): State<Ctx>, caller: Caller, Posted(raw): Posted<SignInRaw>) -> Answer {
+    let next = inside(&raw.next);
+    let name = raw.name.trim().to_lowercase();
+    caller.knock(Door::SignIn, &ctx)?;
+    caller
+        .site()
+        .limits()
+        .knock_as(Door::SignIn, &name, ctx.now())
+        .map_err(|after_s| Problem::TooMany { after_s })?;
+    let signed_in = sign_in::sign_in(&ctx, &name, raw.password).await?;
+    let Some(token) = signed_in else {
+        let error = Some("The name or the password is not right.".to_owned());
+        let form = SignInForm { name: raw.name, next, error };
+        let view = move || view! { <SignInPage form=form /> };
+        return Ok(page::with_status(&caller, StatusCode::UNPROCESSABLE_ENTITY, "Sign in", view).await);
+    };
+    let cookie = cookie(&ctx, &token.to_string(), SESSION_LASTS.num_seconds())?;
+    Ok(([(header::SET_COOKIE, cookie)], Redirect::to(&next)).into_response())
+}
+
+async fn do_sign_out(State(ctx): State<Ctx>, headers: HeaderMap) -> Answer {
+    if let Some(token) = session_token(&headers, ctx.config.is_https()) {
+        sign_out::sign_out(&ctx, &token).await?;
+    }
+    let gone = cookie(&ctx, "", 0)?;
+    Ok(([(header::SET_COOKIE, gone)], Redirect::to("/sign-in")).into_response())
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct AccountQuery {
+    changed: String,
+}
+
+async fn show_account(caller: Caller, staff: Staff, RawQuery(query): RawQuery) -> Answer {
+    let query: AccountQuery = form::read(query.unwrap_or_default().as_bytes())?;
+    let changed = query.changed == "yes";
+    Ok(account_page(&caller, staff, StatusCode::OK, changed, PasswordErrors::default()).await)
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+struct PasswordRaw {
+    present: String,
+    new: String,
+    again: String,
+}
+
+async fn do_change_password(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    staff: Staff,
+    Posted(raw): Posted<PasswordRaw>,
+) -> Answer {
+    caller.knock(Door::SignIn, &ctx)?;
+    let mut errors = PasswordErrors::default();
+    let result = if raw.new == raw.again {
+        change_password::change_password(&ctx, &staff.0, raw.present, raw.new).await
+    } else {
+        errors.again = Some("This is not the same as above.".to_owned());
+        Err(ChangeError::NotTheSame)
+    };
+    match result {
+        Ok(token) => {
+            let cookie = cookie(&ctx, &token.to_string(), SESSION_LASTS.num_seconds())?;
+            return Ok(([(header::SET_COOKIE, cookie)], Redirect::to("/account?changed=yes")).into_response());
+        }
+        Err(ChangeError::NotTheSame) => {}
+        Err(ChangeError::WrongPresent) => {
+            errors.present = Some("This is not your present password.".to_owned());
+        }
+        Err(ChangeError::BadNew(why)) => errors.new = Some(why),
+        Err(ChangeError::Store(error)) => return Err(error.into()),
+        Err(ChangeError::Failed(error)) => return Err(Problem::Unexpected(error)),
+    }
+    Ok(account_page(&caller, staff, StatusCode::UNPROCESSABLE_ENTITY, false, errors).await)
+}
+
+async fn account_page(
+    caller: &Caller,
+    Staff(person): Staff,
+    status: StatusCode,
+    changed: bool,
+    errors: PasswordErrors,
+) -> Response {
+    page::with_status(caller, status, "Your account", move || {
+        view! {
+            <AccountPage
+                full_name=person.full_name
+                must_change=person.must_change_password
+                changed=changed
+                least_length=passwords::LEAST_LENGTH
+                errors=errors
+            />
+        }
+    })
+    .await
+}
+
+/// A place inside our pages to go to after signing in; anything that might lead elsewhere becomes the desk.
+fn inside(next: &str) -> String {
+    let plain = next.bytes().all(|byte| byte.is_ascii_graphic() && byte != b'\\');
+    let inside = next.starts_with('/') && !next.starts_with("//") && plain && !next.starts_with("/sign-");
+    if inside { next.to_owned() } else { "/desk".to_owned() }
+}
+
+fn cookie(ctx: &Ctx, value: &str, lasts_s: i64) -> Result<HeaderValue, Problem> {
+    let https = ctx.config.is_https();
+    let secure = if https { "; Secure" } else { "" };
+    let name = cookie_name(https);
+    HeaderValue::from_str(&format!(
+        "{name}={value}; Path=/; Max-Age={lasts_s}; HttpOnly; SameSite=Lax{secure}"
+    ))
+    .map_err(|_| Problem::unexpected("a cookie that is no header value"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn after_signing_in_one_stays_in_the_shop() {
+        assert_eq!(inside("/plan?day=2"), "/plan?day=2");
+        for outside in [
+            "",
+            "https://evil.example.org",
+            "//evil.example.org",
+            "/\\evil.example.org",
+            "/a\r\nb",
+            "/sign-out",
+        ] {
+            assert_eq!(inside(outside), "/desk", "{outside}");
+        }
+    }
+}

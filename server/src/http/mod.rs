@@ -1,0 +1,74 @@
+//! The web: parse what came in, call one use case, render what goes out.
+//!
+//! One file per page or group of pages, each with a `routes()` that [`router`] merges. Who may open what is said
+//! in one table, [`access::TABLE`]; a route that is not in it stays closed to everybody. Around all of them lie,
+//! from the outside in: [`caller`] (who asks, under which reference, with which nonce), [`observe`] (the log
+//! line), [`security`] (headers, cross-site posts), compression, [`problem`] (a calm page for every failure), the
+//! catching of panics, and a time limit.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::http::StatusCode;
+use axum::middleware::{from_fn, from_fn_with_state};
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::compression::CompressionLayer;
+use tower_http::timeout::TimeoutLayer;
+
+use crate::context::Ctx;
+
+pub mod access;
+mod account;
+mod assets;
+pub mod caller;
+pub mod form;
+mod health;
+pub mod limits;
+mod live;
+mod observe;
+pub mod page;
+mod post;
+pub mod problem;
+mod security;
+pub mod serve;
+
+pub use caller::{Caller, MaybeStaff, Staff};
+pub use problem::Problem;
+
+/// What a handler gives back: a page, or a problem that becomes a calm page.
+pub type Answer = Result<axum::response::Response, Problem>;
+
+/// The largest body of a form without photos.
+const MOST_FORM_BYTES: usize = 256 * 1024;
+
+/// A request that takes longer is given up. Far above what any page needs, below a proxy's patience (usually 60 s).
+const MOST_REQUEST_TIME: Duration = Duration::from_secs(30);
+
+/// All pages of the shop.
+pub fn router(ctx: Ctx) -> Router {
+    // Leptos renders on tokio; a second router in the same process (a test) finds that already said.
+    let _ = any_spawner::Executor::init_tokio();
+    let site = Arc::new(page::Site::new(&ctx));
+    let pages = Router::new()
+        .merge(account::routes())
+        .merge(post::routes())
+        .merge(live::routes())
+        .merge(health::routes())
+        .route_layer(from_fn_with_state(ctx.clone(), access::guard));
+    pages
+        .nest_service("/pkg", assets::service(&ctx.config.site))
+        .fallback(problem::no_such_page)
+        .method_not_allowed_fallback(problem::wrong_method)
+        .layer(DefaultBodyLimit::max(MOST_FORM_BYTES))
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, MOST_REQUEST_TIME))
+        .layer(CatchPanicLayer::custom(problem::from_panic))
+        .layer(from_fn(security::refuse_cross_site))
+        .layer(from_fn(problem::render_problems))
+        .layer(CompressionLayer::new())
+        .layer(from_fn_with_state(ctx.clone(), security::headers))
+        .layer(from_fn(observe::log))
+        .layer(from_fn_with_state((ctx.clone(), site), caller::attach))
+        .with_state(ctx)
+}

@@ -1,0 +1,112 @@
+//! Renders a page inside the frame.
+
+use std::path::Path;
+
+use axum::body::Body;
+use axum::http::{HeaderValue, Request, StatusCode, header};
+use axum::response::Response;
+use futures::StreamExt as _;
+use leptos::prelude::*;
+use web::shell::{Assets, Frame, Shell, SignedIn};
+
+use super::caller::Caller;
+use super::limits::Limits;
+use crate::config::Post;
+use crate::context::Ctx;
+use crate::store::staff::Role;
+
+/// What all pages share, read once at start-up.
+#[derive(Debug)]
+pub struct Site {
+    assets: Assets,
+    banner: Option<String>,
+    limits: Limits,
+}
+
+impl Site {
+    /// Reads the manifest of the built files. Without one, pages come bare and the log says so.
+    pub fn new(ctx: &Ctx) -> Self {
+        let banner = match &ctx.config.post {
+            Post::Hold => {
+                Some("No post leaves the house: notices wait until a mail host is set up.".to_owned())
+            }
+            Post::Folder(_) => Some("Notices are written into a folder and not sent to anybody.".to_owned()),
+            Post::Smtp(_) => None,
+        };
+        Self { assets: read_manifest(&ctx.config.site), banner, limits: Limits::default() }
+    }
+
+    /// How often somebody may knock.
+    pub fn limits(&self) -> &Limits {
+        &self.limits
+    }
+}
+
+fn read_manifest(site: &Path) -> Assets {
+    let path = site.join("manifest.json");
+    let read = std::fs::read(&path)
+        .map_err(|error| error.to_string())
+        .and_then(|bytes| serde_json::from_slice(&bytes).map_err(|error| error.to_string()));
+    read.unwrap_or_else(|error| {
+        tracing::warn!("no built assets ({}: {error}); pages come bare and without islands", path.display());
+        Assets::default()
+    })
+}
+
+/// Marks an answer that is a whole page, whatever its status.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rendered;
+
+/// Renders a page. `view` is called once, on the server; it may own whatever it shows.
+pub async fn render<V: IntoView + 'static>(
+    caller: &Caller,
+    title: &str,
+    view: impl FnOnce() -> V + Send + 'static,
+) -> Response {
+    with_status(caller, StatusCode::OK, title, view).await
+}
+
+/// Renders a page with a status of its own: 422 for a form that has to be corrected.
+pub async fn with_status<V: IntoView + 'static>(
+    caller: &Caller,
+    status: StatusCode,
+    title: &str,
+    view: impl FnOnce() -> V + Send + 'static,
+) -> Response {
+    let frame = frame(caller, title);
+    let nonce = caller.nonce().clone();
+    let context = move || provide_context(nonce.clone());
+    let page = move || view! { <Shell frame=frame>{view()}</Shell> };
+    // Pages have no router and read no request, so the renderer gets an empty one.
+    let request = Request::new(Body::empty());
+    let mut response = leptos_axum::handle_response_inner(context, page, request, |page, chunks, _| {
+        Box::pin(async move {
+            let page = page.to_html_stream_in_order().collect::<String>().await;
+            let whole = futures::stream::once(async move { page }).chain(chunks());
+            Box::pin(whole) as std::pin::Pin<Box<dyn futures::Stream<Item = String> + Send>>
+        })
+    })
+    .await;
+    *response.status_mut() = status;
+    // The nonce is for this answer only, and most pages are private.
+    response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    response.extensions_mut().insert(Rendered);
+    response
+}
+
+fn frame(caller: &Caller, title: &str) -> Frame {
+    let signed_in = caller.person().map(|person| SignedIn {
+        full_name: person.full_name.clone(),
+        desk: person.roles.include(Role::Desk),
+        bench: person.roles.include(Role::Bench),
+        owner: person.roles.include(Role::Owner),
+    });
+    Frame {
+        title: title.to_owned(),
+        shop_name: "Whetledger".to_owned(),
+        path: caller.path().to_owned(),
+        banner: signed_in.as_ref().and_then(|_| caller.site().banner.clone()),
+        signed_in,
+        assets: caller.site().assets.clone(),
+    }
+}

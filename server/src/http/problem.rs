@@ -1,0 +1,216 @@
+//! What went wrong, with two faces: a calm sentence with a next step for the person, the whole chain for the log.
+
+use std::any::Any;
+use std::sync::Arc;
+
+use axum::Json;
+use axum::body::Body;
+use axum::extract::Request;
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Redirect, Response};
+use leptos::prelude::*;
+use web::pages::problem::{Account, ProblemPage};
+
+use super::caller::Caller;
+use super::page::{self, Rendered};
+use crate::store::StoreError;
+
+/// Why a request was not answered with what it asked for.
+#[derive(Debug)]
+pub enum Problem {
+    /// There is no such page, visit, piece, ...
+    NotFound,
+    /// The private link is past its day or was taken back.
+    StaleLink,
+    /// Only staff may see this, and nobody is signed in.
+    SignIn {
+        /// Where to go afterwards: a path of ours.
+        next: String,
+    },
+    /// Signed in, but this is not theirs to do.
+    Forbidden,
+    /// Somebody else was quicker; the sentence says with what.
+    Conflict(String),
+    /// The request makes no sense; no form of ours sends it.
+    BadRequest(String),
+    /// More bytes than we take.
+    TooLarge,
+    /// Too many tries.
+    TooMany {
+        /// Seconds until one more is allowed.
+        after_s: u64,
+    },
+    /// Ours to find out.
+    Unexpected(anyhow::Error),
+}
+
+impl Problem {
+    /// Something that cannot happen, did.
+    pub fn unexpected(what: &'static str) -> Self {
+        Self::Unexpected(anyhow::anyhow!(what))
+    }
+
+    fn status(&self) -> StatusCode {
+        match self {
+            Self::NotFound => StatusCode::NOT_FOUND,
+            Self::StaleLink => StatusCode::GONE,
+            Self::SignIn { .. } => StatusCode::UNAUTHORIZED,
+            Self::Forbidden => StatusCode::FORBIDDEN,
+            Self::Conflict(_) => StatusCode::CONFLICT,
+            Self::BadRequest(_) => StatusCode::BAD_REQUEST,
+            Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::TooMany { .. } => StatusCode::TOO_MANY_REQUESTS,
+            Self::Unexpected(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+}
+
+impl From<StoreError> for Problem {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::Stale { what } => Self::Conflict(format!("The {what} was changed in the meantime.")),
+            other => Self::Unexpected(other.into()),
+        }
+    }
+}
+
+impl From<anyhow::Error> for Problem {
+    fn from(error: anyhow::Error) -> Self {
+        Self::Unexpected(error)
+    }
+}
+
+/// What the log should know about a failed answer.
+#[derive(Clone)]
+struct Cause(Arc<anyhow::Error>);
+
+/// A sentence of the problem's own, for [`render_problems`] to show.
+#[derive(Clone)]
+struct Sentence(String);
+
+impl IntoResponse for Problem {
+    fn into_response(self) -> Response {
+        if let Self::SignIn { next } = &self {
+            let next = serde_qs::to_string(&[("next", next)]).unwrap_or_default();
+            return Redirect::to(&format!("/sign-in?{next}")).into_response();
+        }
+        let mut response = self.status().into_response();
+        match self {
+            Self::TooMany { after_s } => {
+                response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from(after_s));
+            }
+            Self::Conflict(sentence) | Self::BadRequest(sentence) => {
+                response.extensions_mut().insert(Sentence(sentence));
+            }
+            Self::Unexpected(error) => {
+                response.extensions_mut().insert(Cause(Arc::new(error)));
+            }
+            _ => {}
+        }
+        response
+    }
+}
+
+/// Turns a panic into an unexpected problem.
+pub(super) fn from_panic(panic: Box<dyn Any + Send + 'static>) -> Response<Body> {
+    let what = panic
+        .downcast_ref::<String>()
+        .map(String::as_str)
+        .or_else(|| panic.downcast_ref::<&str>().copied())
+        .unwrap_or("no message");
+    Problem::Unexpected(anyhow::anyhow!("panicked: {what}")).into_response()
+}
+
+/// No route fits.
+pub(super) async fn no_such_page() -> Problem {
+    Problem::NotFound
+}
+
+/// A route fits, the method does not.
+pub(super) async fn wrong_method() -> StatusCode {
+    StatusCode::METHOD_NOT_ALLOWED
+}
+
+/// Gives every failed answer that has no page yet a calm one, and writes the unexpected ones into the log, once.
+pub(super) async fn render_problems(request: Request, next: Next) -> Response {
+    let caller = request.extensions().get::<Caller>().cloned();
+    let response = next.run(request).await;
+    let status = response.status();
+    let failed = status.is_client_error() || status.is_server_error();
+    let (true, Some(caller)) = (failed && response.extensions().get::<Rendered>().is_none(), caller) else {
+        return response;
+    };
+    if let Some(Cause(error)) = response.extensions().get::<Cause>() {
+        tracing::error!(reference = caller.reference(), "request failed: {error:#}");
+    }
+    let sentence = response.extensions().get::<Sentence>().map(|sentence| sentence.0.clone());
+    let account = account_of(status, sentence, &caller);
+    let kept: Vec<_> = [header::RETRY_AFTER, header::ALLOW]
+        .into_iter()
+        .filter_map(|name| response.headers().get(&name).cloned().map(|value| (name, value)))
+        .collect();
+    let mut answer = if caller.wants_json() {
+        let body = serde_json::json!({ "error": account.what, "reference": account.reference });
+        (status, Json(body)).into_response()
+    } else {
+        let title = account.what.clone();
+        page::with_status(&caller, status, &title, move || view! { <ProblemPage account=account /> }).await
+    };
+    answer.headers_mut().extend(kept);
+    answer
+}
+
+/// The calm words for a status.
+fn account_of(status: StatusCode, sentence: Option<String>, caller: &Caller) -> Account {
+    let (what, advice) = match status {
+        StatusCode::NOT_FOUND => (
+            "There is nothing here",
+            "The address may be mistyped, or what was here is gone. Check the address, or start from the beginning.",
+        ),
+        StatusCode::GONE => (
+            "This link no longer opens",
+            "Links in notices work for a while only. Use the newest notice you have, or ask the shop for a new one.",
+        ),
+        StatusCode::FORBIDDEN => (
+            "This is not open to you",
+            "Somebody else in the shop can do it, or the owner can give you the right to.",
+        ),
+        StatusCode::CONFLICT => (
+            "Somebody was quicker",
+            "Nothing of yours was written. Go back, look at how it stands now, and do it again if it is still right.",
+        ),
+        StatusCode::METHOD_NOT_ALLOWED => (
+            "That cannot be done here",
+            "The page was asked for in a way it does not understand. Start from the beginning.",
+        ),
+        StatusCode::PAYLOAD_TOO_LARGE => (
+            "That was too large",
+            "Nothing was written. Choose smaller photos, or fewer at a time, and send it again.",
+        ),
+        StatusCode::TOO_MANY_REQUESTS => ("Too many tries", "Wait a little and try again. Nothing is lost."),
+        StatusCode::SERVICE_UNAVAILABLE => (
+            "That took too long",
+            "The shop is very busy. Wait a moment and try again; a form that was sent twice acts once.",
+        ),
+        status if status.is_client_error() => (
+            "That could not be read",
+            "The request was not one that our pages send. Go back, reload the page and try again.",
+        ),
+        _ => (
+            "Something broke on our side",
+            "Nothing half-done was kept. Try again; if it happens once more, tell the shop the reference below.",
+        ),
+    };
+    let advice = match sentence {
+        Some(sentence) => format!("{sentence} {advice}"),
+        None => advice.to_owned(),
+    };
+    let home = if caller.person().is_some() { ("/desk", "To the desk") } else { ("/", "To the beginning") };
+    Account {
+        what: what.to_owned(),
+        advice,
+        next: (home.0.to_owned(), home.1.to_owned()),
+        reference: status.is_server_error().then(|| caller.reference().to_owned()),
+    }
+}

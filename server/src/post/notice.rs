@@ -1,0 +1,122 @@
+//! Every notice the shop sends, and its words.
+
+use lettre::Address;
+use uuid::Uuid;
+
+use super::sheet::Sheet;
+use crate::store::outbox::Letter;
+
+/// A notice with everything its words need. Links are whole addresses.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Notice {
+    /// Somebody tries whether post leaves the house.
+    Trial {
+        /// Who tries.
+        by: String,
+    },
+}
+
+impl Notice {
+    /// The notice's name, as one word for tables and logs.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Trial { .. } => "trial",
+        }
+    }
+
+    /// The visit it is about.
+    pub fn about(&self) -> Option<Uuid> {
+        match self {
+            Self::Trial { .. } => None,
+        }
+    }
+
+    /// The subject: under 60 characters, so that a phone shows all of it.
+    pub fn subject(&self) -> String {
+        match self {
+            Self::Trial { .. } => "A trial notice from Whetledger".to_owned(),
+        }
+    }
+
+    /// The words.
+    pub fn sheet(&self) -> Sheet {
+        match self {
+            Self::Trial { by } => Sheet::new("Post leaves the house")
+                .say(format!(
+                    "{by} sent this to see whether notices arrive. They do: nothing more is to be done."
+                ))
+                .small("Look at the sender and at the subject too: customers will see them just like this."),
+        }
+    }
+
+    /// The calendar file (RFC 5545) that goes with it.
+    pub fn calendar(&self) -> Option<String> {
+        match self {
+            Self::Trial { .. } => None,
+        }
+    }
+
+    /// Where one click stops this kind of notice.
+    pub fn unsubscribe_url(&self) -> Option<String> {
+        match self {
+            Self::Trial { .. } => None,
+        }
+    }
+
+    /// Writes the notice, for the outbox.
+    pub fn letter(&self, to_address: &str, to_name: &str) -> Letter {
+        let sheet = self.sheet();
+        let subject = one_line(&self.subject());
+        Letter {
+            kind: self.kind(),
+            about: self.about(),
+            to_address: one_line(to_address),
+            to_name: one_line(to_name),
+            text: sheet.to_text(),
+            html: sheet.to_html(&subject),
+            subject,
+            calendar: self.calendar(),
+            unsubscribe_url: self.unsubscribe_url(),
+        }
+    }
+}
+
+/// Whether this is one mailbox that we would write to.
+pub fn is_mailbox(text: &str) -> bool {
+    text.len() <= 254 && text.is_ascii() && text.parse::<Address>().is_ok()
+}
+
+/// What stands in a header must be one line: a line break in it would begin a header of the writer's choice.
+fn one_line(text: &str) -> String {
+    text.chars().map(|letter| if letter.is_control() { ' ' } else { letter }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_line_break_reaches_a_header() {
+        let letter =
+            Notice::Trial { by: "Ann".to_owned() }.letter("ann@example.com", "Ann\r\nBcc: all@example.org");
+        assert_eq!(letter.to_name, "Ann  Bcc: all@example.org");
+    }
+
+    #[test]
+    fn only_one_plain_mailbox_is_a_mailbox() {
+        for good in ["ann@example.com", "ann.b+knives@mail.example.org"] {
+            assert!(is_mailbox(good), "{good}");
+        }
+        for bad in [
+            "",
+            "ann",
+            "ann@",
+            "a@example.com, b@example.com",
+            "Ann <ann@example.com>",
+            "a@exa mple.com",
+            "ann@example.com\n",
+        ] {
+            assert!(!is_mailbox(bad), "{bad}");
+        }
+    }
+}

@@ -1,0 +1,26 @@
+//! Somebody who works in the shop.
+
+use sea_orm::entity::prelude::*;
+
+#[sea_orm::model]
+#[derive(Clone, Debug, PartialEq, Eq, DeriveEntityModel)]
+#[sea_orm(table_name = "staff")]
+pub struct Model {
+    #[sea_orm(primary_key, auto_increment = false)]
+    pub id: Uuid,
+    #[sea_orm(unique)]
+    pub sign_in_name: String,
+    pub full_name: String,
+    pub desk: bool,
+    pub bench: bool,
+    pub owner: bool,
+    pub password_hash: String,
+    pub must_change_password: bool,
+    pub added_at: DateTimeUtc,
+    pub left_at: Option<DateTimeUtc>,
+    pub version: i64,
+    #[sea_orm(has_many)]
+    pub sessions: HasMany<super::staff_session::Entity>,
+}
+
+impl ActiveModelBehavior for ActiveModel {}

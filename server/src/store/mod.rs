@@ -1,0 +1,185 @@
+//! What the shop remembers. The only module that names `sea_orm`.
+//!
+//! A [`WriteTx`] is a value that is passed down and committed at one visible place; dropped, it rolls back.
+//! Functions in here take `&impl ConnectionTrait` for reading (a [`WriteTx`] or [`Store::read`]) and `&WriteTx`
+//! for writing, and give back the shop's own types, never rows.
+
+use sea_orm::{
+    ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, ExecResult, QueryResult,
+    SqliteTransactionMode, Statement, TransactionOptions, TransactionTrait,
+};
+
+mod connect;
+mod entities;
+mod json;
+pub mod migrate;
+
+pub mod customers;
+pub mod knives;
+pub mod ledger;
+pub mod notes;
+pub mod operations;
+pub mod photos;
+pub mod pieces;
+pub mod plans;
+pub mod visits;
+pub mod wheels;
+
+pub mod bills;
+pub mod documents;
+pub mod links;
+pub mod outbox;
+pub mod requests;
+pub mod settings;
+pub mod staff;
+
+/// Result of anything the store does.
+pub type Result<T> = std::result::Result<T, StoreError>;
+
+/// Why the store could not do what was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// The database refused or is not there.
+    #[error("the database refused: {0}")]
+    Database(#[from] DbErr),
+    /// Somebody else changed the same thing in the meantime; read it again.
+    #[error("{what} was changed by somebody else in the meantime")]
+    Stale {
+        /// What was to be changed.
+        what: &'static str,
+    },
+    /// A row holds something this program never writes.
+    #[error("{what} holds something this program cannot read: {why}")]
+    Unreadable {
+        /// Which row or column.
+        what: &'static str,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// The database's address or file cannot be used.
+    #[error("{0}")]
+    Address(String),
+}
+
+/// Which database engine is behind the store.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Engine {
+    /// One file, one machine.
+    Sqlite,
+    /// A PostgreSQL server, several machines.
+    Postgres,
+}
+
+/// The connection pools. Cheap to clone.
+#[derive(Debug, Clone)]
+pub struct Store {
+    engine: Engine,
+    reading: Reader,
+    writing: DatabaseConnection,
+}
+
+impl Store {
+    /// Which engine this is.
+    pub fn engine(&self) -> Engine {
+        self.engine
+    }
+
+    /// For reading outside a transaction; every query sees what is committed when it starts.
+    pub fn read(&self) -> &Reader {
+        &self.reading
+    }
+
+    /// Starts a transaction that is going to write.
+    ///
+    /// On `SQLite` this takes the write lock at once (`BEGIN IMMEDIATE`): a transaction that reads first and
+    /// writes later would fail without waiting as soon as two of them meet. There writers queue for the one
+    /// writing connection of this process; another process is waited for five seconds.
+    pub async fn begin_write(&self) -> Result<WriteTx> {
+        let sqlite_transaction_mode = match self.engine {
+            Engine::Sqlite => Some(SqliteTransactionMode::Immediate),
+            Engine::Postgres => None,
+        };
+        let options = TransactionOptions { sqlite_transaction_mode, ..TransactionOptions::default() };
+        Ok(WriteTx(self.writing.begin_with_options(options).await?))
+    }
+
+    /// Makes an empty database beside this one, on the same PostgreSQL server. `name` is made of letters, digits
+    /// and underscores. For tests and for moving a shop.
+    pub async fn create_database(&self, name: &str) -> Result<()> {
+        if name.is_empty() || !name.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'_') {
+            return Err(StoreError::Address(format!("{name} is no name for a database")));
+        }
+        self.writing.execute_unprepared(&format!("CREATE DATABASE \"{name}\"")).await?;
+        Ok(())
+    }
+
+    /// Asks both pools for a sign of life.
+    pub async fn check(&self) -> Result<()> {
+        self.reading.0.execute_unprepared("SELECT 1").await?;
+        if self.engine == Engine::Sqlite {
+            // A file that was deleted under us still answers `SELECT 1`; a look at a table does not create one.
+            self.reading.0.execute_unprepared("SELECT count(*) FROM setting").await?;
+        }
+        Ok(())
+    }
+
+    /// Closes the pools, writing everything out. For the end of the program and of a test.
+    pub async fn close(&self) -> Result<()> {
+        self.reading.0.close_by_ref().await?;
+        self.writing.close_by_ref().await?;
+        Ok(())
+    }
+}
+
+/// Reads outside a transaction.
+#[derive(Debug, Clone)]
+pub struct Reader(DatabaseConnection);
+
+/// A transaction that writes. Dropped without [`WriteTx::commit`], it leaves no trace.
+#[derive(Debug)]
+#[must_use = "a transaction that is not committed leaves no trace"]
+pub struct WriteTx(DatabaseTransaction);
+
+impl WriteTx {
+    /// Makes everything done in this transaction true, at once and for good.
+    pub async fn commit(self) -> Result<()> {
+        Ok(self.0.commit().await?)
+    }
+}
+
+/// Lets queries run on our own types, so that a signature says whether a function writes.
+macro_rules! runs_queries {
+    ($kind:ty) => {
+        #[async_trait::async_trait]
+        impl ConnectionTrait for $kind {
+            fn get_database_backend(&self) -> DbBackend {
+                self.0.get_database_backend()
+            }
+            async fn execute_raw(&self, statement: Statement) -> std::result::Result<ExecResult, DbErr> {
+                self.0.execute_raw(statement).await
+            }
+            async fn execute_unprepared(&self, sql: &str) -> std::result::Result<ExecResult, DbErr> {
+                self.0.execute_unprepared(sql).await
+            }
+            async fn query_one_raw(
+                &self,
+                statement: Statement,
+            ) -> std::result::Result<Option<QueryResult>, DbErr> {
+                self.0.query_one_raw(statement).await
+            }
+            async fn query_all_raw(
+                &self,
+                statement: Statement,
+            ) -> std::result::Result<Vec<QueryResult>, DbErr> {
+                self.0.query_all_raw(statement).await
+            }
+        }
+    };
+}
+runs_queries!(Reader);
+runs_queries!(WriteTx);
+
+/// An update or insert that must have touched exactly one row; anything else means somebody was quicker.
+fn exactly_one(what: &'static str, rows: u64) -> Result<()> {
+    if rows == 1 { Ok(()) } else { Err(StoreError::Stale { what }) }
+}

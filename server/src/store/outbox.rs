@@ -1,0 +1,311 @@
+//! Notices on their way: queued in the transaction that makes the fact true, sent later by a worker.
+//!
+//! A worker borrows a notice by a lease that runs out by itself, never by an open transaction: a worker that
+//! dies leaves a notice that somebody else picks up when the lease is over. So a notice is sent at least once,
+//! and a repeat carries the same Message-ID, which is made from the notice's id.
+//!
+//! Notices about the same visit keep their order: a later one waits until the earlier ones are sent or given
+//! up. The order is that of `seq`, which the database counts, and not of the clock, which may be set back.
+
+use chrono::{DateTime, TimeDelta, Utc};
+use sea_orm::sea_query::{Alias, Expr, ExprTrait as _, Query};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, NotSet, PaginatorTrait,
+    QueryFilter, QueryOrder, QuerySelect, Set,
+};
+use uuid::Uuid;
+
+use super::entities::outbox;
+use super::{Result, Store, WriteTx, exactly_one};
+
+/// A notice as it is written: rendered once, stored, and sent exactly as it stands here.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Letter {
+    /// Which notice this is, as one word.
+    pub kind: &'static str,
+    /// The visit it is about. Notices about the same visit keep their order.
+    pub about: Option<Uuid>,
+    /// Where it goes: one mailbox.
+    pub to_address: String,
+    /// Whom it greets; may be empty.
+    pub to_name: String,
+    /// One line.
+    pub subject: String,
+    /// The plain text.
+    pub text: String,
+    /// The same, as a whole HTML document.
+    pub html: String,
+    /// A calendar file (RFC 5545) to go with it.
+    pub calendar: Option<String>,
+    /// Where one click stops this kind of notice (RFC 8058).
+    pub unsubscribe_url: Option<String>,
+}
+
+/// How a notice stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Standing {
+    /// Waiting for its time, for an earlier one, or for a worker. `failed` is the last failure, if there was one.
+    Waiting {
+        /// Not before this.
+        due_at: DateTime<Utc>,
+        /// What went wrong the last time.
+        failed: Option<String>,
+    },
+    /// The mail host took it.
+    Sent {
+        /// When.
+        at: DateTime<Utc>,
+    },
+    /// Given up: somebody has to look at it.
+    GivenUp {
+        /// When.
+        at: DateTime<Utc>,
+        /// Why.
+        why: String,
+    },
+}
+
+/// A notice as it is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Kept {
+    /// Its own.
+    pub id: Uuid,
+    /// Counts up; the order in which notices were written.
+    pub seq: i64,
+    /// Which notice this is, as one word.
+    pub kind: String,
+    /// The visit it is about.
+    pub about: Option<Uuid>,
+    /// Where it goes.
+    pub to_address: String,
+    /// Whom it greets; may be empty.
+    pub to_name: String,
+    /// One line.
+    pub subject: String,
+    /// The plain text.
+    pub text: String,
+    /// The same, as a whole HTML document.
+    pub html: String,
+    /// A calendar file to go with it.
+    pub calendar: Option<String>,
+    /// Where one click stops this kind of notice.
+    pub unsubscribe_url: Option<String>,
+    /// When it was written.
+    pub queued_at: DateTime<Utc>,
+    /// How often a worker has taken it up.
+    pub attempts: u32,
+    /// How it stands.
+    pub standing: Standing,
+}
+
+/// Queues a notice. Returns its id. Whoever commits should then wake the post worker.
+pub async fn queue(tx: &WriteTx, id: Uuid, letter: Letter, now: DateTime<Utc>) -> Result<Uuid> {
+    let row = outbox::ActiveModel {
+        seq: NotSet,
+        id: Set(id),
+        kind: Set(letter.kind.to_owned()),
+        about: Set(letter.about),
+        to_address: Set(letter.to_address),
+        to_name: Set(letter.to_name),
+        subject: Set(letter.subject),
+        text: Set(letter.text),
+        html: Set(letter.html),
+        calendar: Set(letter.calendar),
+        unsubscribe_url: Set(letter.unsubscribe_url),
+        queued_at: Set(now),
+        due_at: Set(now),
+        leased_until: Set(None),
+        attempts: Set(0),
+        sent_at: Set(None),
+        dead_at: Set(None),
+        last_error: Set(None),
+    };
+    row.insert(tx).await?;
+    Ok(id)
+}
+
+/// Borrows the next notice that may go now, for as long as `lease`. `None`: there is none, or other workers were
+/// quicker each time. Whoever gets one must call [`mark_sent`], [`mark_failed`] or [`mark_dead`].
+pub async fn claim(store: &Store, now: DateTime<Utc>, lease: TimeDelta) -> Result<Option<Kept>> {
+    // A few candidates, so that workers that look at the same moment do not all walk away empty-handed.
+    let candidates = outbox::Entity::find()
+        .filter(may_go(now))
+        .order_by_asc(outbox::Column::DueAt)
+        .order_by_asc(outbox::Column::Seq)
+        .limit(8)
+        .all(store.read())
+        .await?;
+    for row in candidates {
+        let tx = store.begin_write().await?;
+        // One row changed means that it is ours. The condition is looked at again, under the row's lock.
+        let taken = outbox::Entity::update_many()
+            .col_expr(outbox::Column::LeasedUntil, Expr::value(now + lease))
+            .col_expr(outbox::Column::Attempts, Expr::col(outbox::Column::Attempts).add(1))
+            .filter(outbox::Column::Id.eq(row.id))
+            .filter(may_go(now))
+            .exec(&tx)
+            .await?;
+        if taken.rows_affected == 1 {
+            tx.commit().await?;
+            let attempts = row.attempts + 1;
+            return Ok(Some(kept_of(outbox::Model { attempts, ..row })));
+        }
+    }
+    Ok(None)
+}
+
+/// Unsent, not given up, due, not borrowed, and no earlier notice about the same visit still on its way.
+fn may_go(now: DateTime<Utc>) -> Condition {
+    let earlier = Alias::new("earlier");
+    let col = |column: outbox::Column| Expr::col((earlier.clone(), column));
+    let blocking = Query::select()
+        .expr(Expr::value(1))
+        .from_as(outbox::Entity, earlier.clone())
+        .and_where(col(outbox::Column::About).equals((outbox::Entity, outbox::Column::About)))
+        .and_where(col(outbox::Column::Seq).lt(Expr::col((outbox::Entity, outbox::Column::Seq))))
+        .and_where(col(outbox::Column::SentAt).is_null())
+        .and_where(col(outbox::Column::DeadAt).is_null())
+        .to_owned();
+    Condition::all()
+        .add(outbox::Column::SentAt.is_null())
+        .add(outbox::Column::DeadAt.is_null())
+        .add(outbox::Column::DueAt.lte(now))
+        .add(
+            Condition::any()
+                .add(outbox::Column::LeasedUntil.is_null())
+                .add(outbox::Column::LeasedUntil.lt(now)),
+        )
+        .add(Expr::exists(blocking).not())
+}
+
+/// The mail host took it.
+pub async fn mark_sent(tx: &WriteTx, id: Uuid, now: DateTime<Utc>) -> Result<()> {
+    let done = outbox::Entity::update_many()
+        .col_expr(outbox::Column::SentAt, Expr::value(now))
+        .col_expr(outbox::Column::LeasedUntil, Expr::value(None::<DateTime<Utc>>))
+        .col_expr(outbox::Column::LastError, Expr::value(None::<String>))
+        .filter(outbox::Column::Id.eq(id))
+        .exec(tx)
+        .await?;
+    exactly_one("notice", done.rows_affected)
+}
+
+/// It did not go this time; it may be tried again from `due_at` on.
+pub async fn mark_failed(tx: &WriteTx, id: Uuid, why: &str, due_at: DateTime<Utc>) -> Result<()> {
+    let done = outbox::Entity::update_many()
+        .col_expr(outbox::Column::DueAt, Expr::value(due_at))
+        .col_expr(outbox::Column::LeasedUntil, Expr::value(None::<DateTime<Utc>>))
+        .col_expr(outbox::Column::LastError, Expr::value(why))
+        .filter(outbox::Column::Id.eq(id))
+        .filter(outbox::Column::SentAt.is_null())
+        .exec(tx)
+        .await?;
+    exactly_one("notice", done.rows_affected)
+}
+
+/// It will not go; it stays visible until somebody looks at it.
+pub async fn mark_dead(tx: &WriteTx, id: Uuid, why: &str, now: DateTime<Utc>) -> Result<()> {
+    let done = outbox::Entity::update_many()
+        .col_expr(outbox::Column::DeadAt, Expr::value(now))
+        .col_expr(outbox::Column::LeasedUntil, Expr::value(None::<DateTime<Utc>>))
+        .col_expr(outbox::Column::LastError, Expr::value(why))
+        .filter(outbox::Column::Id.eq(id))
+        .filter(outbox::Column::SentAt.is_null())
+        .exec(tx)
+        .await?;
+    exactly_one("notice", done.rows_affected)
+}
+
+/// Puts a notice that was given up back in line, with a clean slate. `false`: it was not given up.
+pub async fn revive(tx: &WriteTx, id: Uuid, now: DateTime<Utc>) -> Result<bool> {
+    let done = outbox::Entity::update_many()
+        .col_expr(outbox::Column::DeadAt, Expr::value(None::<DateTime<Utc>>))
+        .col_expr(outbox::Column::LastError, Expr::value(None::<String>))
+        .col_expr(outbox::Column::DueAt, Expr::value(now))
+        .col_expr(outbox::Column::Attempts, Expr::value(0))
+        .filter(outbox::Column::Id.eq(id))
+        .filter(outbox::Column::DeadAt.is_not_null())
+        .exec(tx)
+        .await?;
+    Ok(done.rows_affected == 1)
+}
+
+/// One notice.
+pub async fn by_id(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Kept>> {
+    let row = outbox::Entity::find().filter(outbox::Column::Id.eq(id)).one(db).await?;
+    Ok(row.map(kept_of))
+}
+
+/// The notices about one visit, oldest first.
+pub async fn about(db: &impl ConnectionTrait, about: Uuid) -> Result<Vec<Kept>> {
+    let rows = outbox::Entity::find()
+        .filter(outbox::Column::About.eq(about))
+        .order_by_asc(outbox::Column::Seq)
+        .all(db)
+        .await?;
+    Ok(rows.into_iter().map(kept_of).collect())
+}
+
+/// Which notices to list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// All of them.
+    All,
+    /// Not sent and not given up.
+    Waiting,
+    /// Sent.
+    Sent,
+    /// Given up.
+    GivenUp,
+}
+
+impl Which {
+    fn condition(self) -> Condition {
+        let all = Condition::all();
+        match self {
+            Self::All => all,
+            Self::Waiting => all.add(outbox::Column::SentAt.is_null()).add(outbox::Column::DeadAt.is_null()),
+            Self::Sent => all.add(outbox::Column::SentAt.is_not_null()),
+            Self::GivenUp => all.add(outbox::Column::DeadAt.is_not_null()),
+        }
+    }
+}
+
+/// Notices written before number `before` (or the newest), newest first, `n` at most.
+pub async fn list(db: &impl ConnectionTrait, which: Which, before: Option<i64>, n: u64) -> Result<Vec<Kept>> {
+    let mut query = outbox::Entity::find().filter(which.condition());
+    if let Some(seq) = before {
+        query = query.filter(outbox::Column::Seq.lt(seq));
+    }
+    let rows = query.order_by_desc(outbox::Column::Seq).limit(n).all(db).await?;
+    Ok(rows.into_iter().map(kept_of).collect())
+}
+
+/// How many there are.
+pub async fn count(db: &impl ConnectionTrait, which: Which) -> Result<u64> {
+    Ok(outbox::Entity::find().filter(which.condition()).count(db).await?)
+}
+
+fn kept_of(row: outbox::Model) -> Kept {
+    let standing = match (row.sent_at, row.dead_at) {
+        (Some(at), _) => Standing::Sent { at },
+        (None, Some(at)) => Standing::GivenUp { at, why: row.last_error.unwrap_or_default() },
+        (None, None) => Standing::Waiting { due_at: row.due_at, failed: row.last_error },
+    };
+    Kept {
+        id: row.id,
+        seq: row.seq,
+        kind: row.kind,
+        about: row.about,
+        to_address: row.to_address,
+        to_name: row.to_name,
+        subject: row.subject,
+        text: row.text,
+        html: row.html,
+        calendar: row.calendar,
+        unsubscribe_url: row.unsubscribe_url,
+        queued_at: row.queued_at,
+        attempts: u32::try_from(row.attempts).unwrap_or(0),
+        standing,
+    }
+}

@@ -1,0 +1,76 @@
+//! Somebody chooses another password.
+
+use super::sign_in::SESSION_LASTS;
+use crate::context::Ctx;
+use crate::passwords::{self, LEAST_LENGTH, MOST_LENGTH};
+use crate::store::StoreError;
+use crate::store::staff::{self, Person};
+use crate::token::Token;
+
+/// Why the password stays as it is.
+#[derive(Debug, thiserror::Error)]
+pub enum ChangeError {
+    /// The new password and its repetition differ.
+    #[error("the repetition differs")]
+    NotTheSame,
+    /// The present password is wrong.
+    #[error("the present password is wrong")]
+    WrongPresent,
+    /// The new password cannot be taken, in a sentence.
+    #[error("{0}")]
+    BadNew(String),
+    /// The store failed.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// Hashing failed.
+    #[error(transparent)]
+    Failed(anyhow::Error),
+}
+
+/// Sets the new password, ends every session of this person, and opens a new one.
+pub async fn change_password(
+    ctx: &Ctx,
+    person: &Person,
+    present: String,
+    new: String,
+) -> Result<Token, ChangeError> {
+    check_new(person, &present, &new)?;
+    let (_, hash) =
+        staff::by_name(ctx.store.read(), &person.sign_in_name).await?.ok_or(ChangeError::WrongPresent)?;
+    let fits =
+        passwords::fits(present, Some(hash)).await.map_err(|error| ChangeError::Failed(error.into()))?;
+    if !fits {
+        return Err(ChangeError::WrongPresent);
+    }
+    let hash = passwords::hash(new).await.map_err(|error| ChangeError::Failed(error.into()))?;
+    let token = Token::fresh().map_err(|error| ChangeError::Failed(error.into()))?;
+    let now = ctx.now();
+    let tx = ctx.store.begin_write().await?;
+    staff::set_password(&tx, person.id, hash, false).await?;
+    staff::close_sessions_of(&tx, person.id).await?;
+    staff::open_session(&tx, person.id, &token, now, now + SESSION_LASTS).await?;
+    tx.commit().await?;
+    Ok(token)
+}
+
+fn check_new(person: &Person, present: &str, new: &str) -> Result<(), ChangeError> {
+    let bad = |why: String| Err(ChangeError::BadNew(why));
+    let length = new.chars().count();
+    if length < LEAST_LENGTH {
+        return bad(format!("Use at least {LEAST_LENGTH} characters."));
+    }
+    if new.len() > MOST_LENGTH {
+        return bad(format!("Use at most {MOST_LENGTH} characters."));
+    }
+    if new == present {
+        return bad("This is the password you have now.".to_owned());
+    }
+    let lower = new.to_lowercase();
+    let first = lower.chars().next();
+    if lower.chars().all(|letter| Some(letter) == first) || lower.contains(&person.sign_in_name) {
+        return bad(
+            "This is too easy to guess: leave out your name, and use more than one letter.".to_owned()
+        );
+    }
+    Ok(())
+}

@@ -1,0 +1,271 @@
+//! A shop of one's own for every test: a migrated private database, mail in memory and a clock that one moves.
+//!
+//! ```ignore
+//! on_both_engines!(a_trial_notice_arrives, async |shop: &TestShop| {
+//!     shop.sign_in_as(Roles::OWNER).await;
+//!     ...
+//! });
+//! ```
+
+use std::collections::BTreeMap;
+use std::sync::Mutex;
+
+use axum::Router;
+use axum::body::Body;
+use axum::http::{HeaderMap, Request, StatusCode, header};
+use chrono::{DateTime, TimeDelta, Utc};
+use http_body_util::BodyExt as _;
+use server::clock::Clock;
+use server::config::Config;
+use server::context::Ctx;
+use server::post::transport::{Mailroom, Transport};
+use server::post::worker;
+use server::store::staff::Roles;
+use server::store::{Store, migrate, outbox};
+use server::use_cases::add_person;
+use tempfile::TempDir;
+use tower::ServiceExt as _;
+
+/// A Monday morning.
+pub const MONDAY: &str = "2026-03-02T08:00:00Z";
+
+/// The database engine under a test.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Engine {
+    Sqlite,
+    Postgres,
+}
+
+/// A shop of one's own.
+pub struct TestShop {
+    pub ctx: Ctx,
+    pub mail: Mailroom,
+    pub transport: Transport,
+    router: Router,
+    cookies: Mutex<BTreeMap<String, String>>,
+    _folder: TempDir,
+}
+
+/// An answer, read whole.
+#[derive(Debug)]
+pub struct Answer {
+    pub status: StatusCode,
+    pub headers: HeaderMap,
+    pub body: String,
+}
+
+impl Answer {
+    /// A header as text; empty when it is not there.
+    pub fn header(&self, name: &str) -> &str {
+        self.headers.get(name).map_or("", |value| value.to_str().unwrap())
+    }
+
+    /// Insists on a status and shows the page when it is another.
+    #[track_caller]
+    pub fn expect(self, status: u16) -> Self {
+        assert_eq!(self.status.as_u16(), status, "\nlocation: {}\n{}", self.header("location"), self.body);
+        self
+    }
+
+    /// Insists that the page says something.
+    #[track_caller]
+    pub fn says(self, words: &str) -> Self {
+        assert!(self.body.contains(words), "{words:?} is not in:\n{}", self.body);
+        self
+    }
+}
+
+impl TestShop {
+    /// Opens a shop on a database of its own. `None`: there is no PostgreSQL to test on.
+    pub async fn open(engine: Engine) -> Option<Self> {
+        Self::open_with(engine, &[]).await
+    }
+
+    /// Opens a shop with settings of its own.
+    pub async fn open_with(engine: Engine, settings: &[(&str, &str)]) -> Option<Self> {
+        let folder = tempfile::tempdir().unwrap();
+        let url = database_url(engine, &folder).await?;
+        let data = folder.path().join("data").to_str().unwrap().to_owned();
+        let site = folder.path().join("site").to_str().unwrap().to_owned();
+        let mut vars: BTreeMap<String, String> = [
+            ("WHETLEDGER_DATABASE_URL", url.as_str()),
+            ("WHETLEDGER_DATABASE_CONNECTIONS", "4"),
+            ("WHETLEDGER_DATA", &data),
+            ("WHETLEDGER_SITE", &site),
+            ("WHETLEDGER_PUBLIC_URL", "http://shop.example.com"),
+            ("WHETLEDGER_POST_FROM", "The shop <shop@example.com>"),
+        ]
+        .into_iter()
+        .chain(settings.iter().copied())
+        .map(|(name, value)| (name.to_owned(), value.to_owned()))
+        .collect();
+        vars.retain(|_, value| !value.is_empty());
+        let config = Config::from_vars(vars).unwrap();
+        std::fs::create_dir_all(&config.data).unwrap();
+        let store = Store::open(config.database_url.reveal(), config.database_connections).await.unwrap();
+        migrate::up(&store).await.unwrap();
+        let (transport, mail) = Transport::in_memory(&config).unwrap();
+        let monday = DateTime::parse_from_rfc3339(MONDAY).unwrap().with_timezone(&Utc);
+        let ctx = Ctx::new(store, Clock::standing_at(monday), config);
+        let router = server::http::router(ctx.clone());
+        Some(Self { ctx, mail, transport, router, cookies: Mutex::default(), _folder: folder })
+    }
+
+    /// Ends the test: insists that no notice is left unsent that could have gone.
+    pub async fn close(self) {
+        let waiting = outbox::list(self.ctx.store.read(), outbox::Which::Waiting, None, 10).await.unwrap();
+        let due: Vec<_> = waiting
+            .iter()
+            .filter(|kept| matches!(kept.standing, outbox::Standing::Waiting { failed: None, .. }))
+            .map(|kept| kept.subject.as_str())
+            .collect();
+        assert!(due.is_empty(), "left unsent: {due:?}");
+        self.ctx.store.close().await.unwrap();
+    }
+
+    /// Moves the clock.
+    pub fn wait(&self, time: TimeDelta) {
+        self.ctx.clock.advance(time);
+    }
+
+    /// Lets the post worker send what may go now. Says how many notices it took up.
+    pub async fn send_post(&self) -> usize {
+        let mut n = 0;
+        while worker::work_once(&self.ctx, &self.transport).await.unwrap().is_some() {
+            n += 1;
+        }
+        n
+    }
+
+    /// Asks for a page.
+    pub async fn get(&self, path: &str) -> Answer {
+        self.ask(Request::get(path).body(Body::empty()).unwrap()).await
+    }
+
+    /// Sends a form, as a browser on one of our pages does.
+    pub async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        let body = fields
+            .iter()
+            .map(|(name, value)| format!("{}={}", encode(name), encode(value)))
+            .collect::<Vec<_>>()
+            .join("&");
+        let request = Request::post(path)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .header("sec-fetch-site", "same-origin")
+            .body(Body::from(body))
+            .unwrap();
+        self.ask(request).await
+    }
+
+    /// Sends any request, with this browser's cookies.
+    pub async fn ask(&self, mut request: Request<Body>) -> Answer {
+        let cookies = self
+            .cookies
+            .lock()
+            .unwrap()
+            .iter()
+            .map(|(name, value)| format!("{name}={value}"))
+            .collect::<Vec<_>>()
+            .join("; ");
+        if !cookies.is_empty() {
+            request.headers_mut().insert(header::COOKIE, cookies.parse().unwrap());
+        }
+        request.headers_mut().entry(header::HOST).or_insert("shop.example.com".parse().unwrap());
+        let response = self.router.clone().oneshot(request).await.unwrap();
+        let (parts, body) = response.into_parts();
+        for cookie in parts.headers.get_all(header::SET_COOKIE) {
+            let (pair, rest) = cookie.to_str().unwrap().split_once(';').unwrap();
+            let (name, value) = pair.split_once('=').unwrap();
+            let mut cookies = self.cookies.lock().unwrap();
+            if rest.contains("Max-Age=0") {
+                cookies.remove(name);
+            } else {
+                cookies.insert(name.to_owned(), value.to_owned());
+            }
+        }
+        let bytes = body.collect().await.unwrap().to_bytes();
+        let body = String::from_utf8_lossy(&bytes).into_owned();
+        Answer { status: parts.status, headers: parts.headers, body }
+    }
+
+    /// Forgets this browser's cookies, as another browser would not have them.
+    pub fn forget_cookies(&self) {
+        self.cookies.lock().unwrap().clear();
+    }
+
+    /// This browser's cookies.
+    pub fn cookies(&self) -> BTreeMap<String, String> {
+        self.cookies.lock().unwrap().clone()
+    }
+
+    /// The router, for tests that need a real socket.
+    pub fn router(&self) -> Router {
+        self.router.clone()
+    }
+
+    /// Adds somebody, signs them in with the one-time password and lets them choose their own.
+    pub async fn sign_in_as(&self, roles: Roles) {
+        let added = add_person::add_person(&self.ctx, "ann", "Ann Example", roles).await.unwrap();
+        let one_time = added.one_time_password.as_str();
+        self.post("/sign-in", &[("name", "ann"), ("password", one_time)]).await.expect(303);
+        let own = "four unrelated words";
+        let fields = [("present", one_time), ("new", own), ("again", own)];
+        self.post("/account", &fields).await.expect(303);
+    }
+}
+
+/// Runs one test on both engines: `on_both_engines!(name, async |shop: &TestShop| { ... });`. Without
+/// `WHETLEDGER_TEST_POSTGRES` the second one has nothing to run on and says so.
+#[macro_export]
+macro_rules! on_both_engines {
+    ($name:ident, $test:expr) => {
+        mod $name {
+            use super::*;
+
+            async fn run(engine: $crate::test_shop::Engine) {
+                let Some(shop) = $crate::test_shop::TestShop::open(engine).await else {
+                    eprintln!("no WHETLEDGER_TEST_POSTGRES: not run");
+                    return;
+                };
+                ($test)(&shop).await;
+                shop.close().await;
+            }
+
+            #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+            async fn sqlite() {
+                run($crate::test_shop::Engine::Sqlite).await;
+            }
+
+            #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+            async fn postgres() {
+                run($crate::test_shop::Engine::Postgres).await;
+            }
+        }
+    };
+}
+
+/// A database of its own: a file in the test's folder, or a fresh one on the server the environment names.
+pub async fn database_url(engine: Engine, folder: &TempDir) -> Option<String> {
+    if engine == Engine::Sqlite {
+        return Some(format!("sqlite:{}", folder.path().join("shop.db").display()));
+    }
+    let server = std::env::var("WHETLEDGER_TEST_POSTGRES").ok().filter(|url| !url.is_empty())?;
+    let name = format!("whetledger_test_{}", uuid::Uuid::new_v4().simple());
+    let store = Store::open(&server, 2).await.expect("WHETLEDGER_TEST_POSTGRES");
+    store.create_database(&name).await.expect("a database for the test");
+    store.close().await.unwrap();
+    let (base, query) = server.split_once('?').map_or((server.as_str(), ""), |(base, query)| (base, query));
+    let (base, _) = base.rsplit_once('/').expect("postgres://.../NAME");
+    let query = if query.is_empty() { String::new() } else { format!("?{query}") };
+    Some(format!("{base}/{name}{query}"))
+}
+
+fn encode(text: &str) -> String {
+    text.bytes()
+        .map(|byte| match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' | b'.' => char::from(byte).to_string(),
+            b' ' => "+".to_owned(),
+            other => format!("%{other:02X}"),
+        })
+        .collect()
+}
