@@ -1,0 +1,439 @@
+//! Bringing a new row of teeth into phase with an old one.
+//!
+//! cost(s) = max over the edge of e_old(x) - e_new(x - s): how far the new tip line must lie above the old one so that
+//! the wheel cleans every gullet. The maximum sits at tips of the new or gullets of the old pattern, at the ends of the
+//! edge, or (for unequal ridges) where both flanks are equally steep; all of these are found exactly, never on a grid.
+
+use crate::pattern::{Pattern, Tooth, ToothForm};
+
+/// A phase and what it costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Phase {
+    /// First tip of the new pattern at or after the start of the stretch.
+    pub(crate) s: f64,
+    pub(crate) cost: f64,
+}
+
+/// Two patterns over one stretch of edge.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pair<'a> {
+    old: &'a Pattern,
+    new: &'a Pattern,
+    from: f64,
+    to: f64,
+    /// False when no maximum can hide between the tips: both wheels have the same ridge at the same angle.
+    between: bool,
+}
+
+impl<'a> Pair<'a> {
+    pub(crate) fn new(old: &'a Pattern, new: &'a Pattern, from: f64, to: f64) -> Self {
+        let between = match (old.teeth(), new.teeth()) {
+            ([a], [b]) => !same_ridge(a, b),
+            _ => true,
+        };
+        Self {
+            old,
+            new,
+            from,
+            to,
+            between,
+        }
+    }
+
+    /// Cost with the new pattern's first tip at `from + s`.
+    pub(crate) fn cost(&self, s: f64) -> f64 {
+        let origin = self.from + s;
+        let gap = |x: f64| self.old.e(x) - self.new.e(x - origin);
+        let mut worst = gap(self.from).max(gap(self.to));
+        let period = self.new.period();
+        let first = libm::ceil((self.from - origin) / period) as i64 - 1;
+        let last = libm::floor((self.to - origin) / period) as i64;
+        for turn in first..=last {
+            let base = origin + turn as f64 * period;
+            for start in self.new.starts() {
+                let tip = base + start;
+                if tip > self.from && tip < self.to {
+                    worst = worst.max(self.old.e(tip));
+                }
+            }
+        }
+        if self.between {
+            worst = worst.max(self.worst_between(origin, worst));
+        }
+        worst
+    }
+
+    /// The greatest gap at gullets and between kinks; pieces that cannot beat `worst` are passed over.
+    fn worst_between(&self, origin: f64, worst: f64) -> f64 {
+        let mut worst = worst;
+        let mut old = Kinks::new(self.old, 0.0, self.from);
+        let mut new = Kinks::new(self.new, origin, self.from);
+        let mut left = self.from;
+        while left < self.to {
+            let (old_piece, new_piece) = (old.piece(), new.piece());
+            let right = old_piece.end.min(new_piece.end).min(self.to);
+            if right > left {
+                let gap = |x: f64| old_piece.e(x) - new_piece.e(x);
+                let (at_left, at_right) = (gap(left), gap(right));
+                worst = worst.max(at_left).max(at_right);
+                // Each pattern is monotone between its kinks, so this bounds everything inside.
+                let bound =
+                    old_piece.e(left).max(old_piece.e(right)) - new_piece.e(left).min(new_piece.e(right));
+                if bound > worst {
+                    worst = worst.max(inner_maximum(left, right, &old_piece, &new_piece));
+                }
+            }
+            left = right;
+            if old_piece.end <= right {
+                old.advance();
+            }
+            if new_piece.end <= right {
+                new.advance();
+            }
+        }
+        worst
+    }
+
+    /// The phase that costs least.
+    pub(crate) fn least(&self) -> Phase {
+        let floor = self.gullet_floor();
+        let mut best = Phase {
+            s: 0.0,
+            cost: self.cost(0.0),
+        };
+        if let ([old], [new]) = (self.old.teeth(), self.new.teeth()) {
+            for s in self.tip_optima(old, new) {
+                let cost = self.cost(s);
+                if cost < best.cost {
+                    best = Phase { s, cost };
+                }
+            }
+            // The tips alone cannot do better than their own optimum, nor the gullets better than their depths' difference.
+            let tips = self
+                .tip_optima(old, new)
+                .map(|s| self.tip_cost(s))
+                .fold(f64::INFINITY, f64::min);
+            if best.cost <= tips.max(floor) + 1e-12 {
+                return best;
+            }
+        }
+        self.search(best, floor)
+    }
+
+    /// Depth difference: a floor under every phase, when a whole gullet lies in the stretch.
+    fn gullet_floor(&self) -> f64 {
+        let old = &self.old.teeth()[0];
+        let whole = self.to - self.from >= self.old.period() + old.pitch;
+        if whole {
+            (self.old.depth() - self.new.depth()).max(0.0)
+        } else {
+            0.0
+        }
+    }
+
+    fn tip_cost(&self, s: f64) -> f64 {
+        let pitch = self.new.period();
+        let mut worst = f64::NEG_INFINITY;
+        let mut x = self.from + s;
+        while x <= self.to {
+            worst = worst.max(self.old.e(x));
+            x += pitch;
+        }
+        worst
+    }
+
+    /// Phases at which the greatest distance from a new tip to its nearest old tip is least, one for each number of
+    /// tips that fits. Distances mod the old pitch are points on a circle; the best phase centres the arc that is left when
+    /// the widest gap between the points is cut out.
+    fn tip_optima(&self, old: &Tooth, new: &Tooth) -> impl Iterator<Item = f64> + use<> {
+        let (p, q) = (old.pitch, new.pitch);
+        let width = self.to - self.from;
+        let whole = libm::floor(width / q);
+        let rest = width - whole * q;
+        let mut found = Vec::with_capacity(8);
+        for (lo, hi, count) in [(0.0, rest.min(q), whole + 1.0), (rest.min(q), q, whole)] {
+            let count = count as usize;
+            if count == 0 || hi < lo {
+                continue;
+            }
+            let mut points: Vec<f64> = (0..count)
+                .map(|j| remainder(self.from + j as f64 * q, p))
+                .collect();
+            points.sort_by(f64::total_cmp);
+            let gap_after = |i: usize| {
+                if i + 1 < count {
+                    points[i + 1] - points[i]
+                } else {
+                    points[0] + p - points[i]
+                }
+            };
+            let farthest = |s: f64| {
+                points
+                    .iter()
+                    .map(|point| circular(s + point, p))
+                    .fold(0.0_f64, f64::max)
+            };
+            let mut best = (f64::INFINITY, lo);
+            let mut offer = |s: f64| {
+                let far = farthest(s);
+                if far < best.0 - 1e-15 {
+                    best = (far, s);
+                }
+            };
+            offer(lo);
+            offer(hi);
+            let mut gaps: Vec<(f64, usize)> = (0..count).map(|i| (gap_after(i), i)).collect();
+            gaps.sort_by(|a, b| b.0.total_cmp(&a.0));
+            for (gap, i) in gaps.into_iter().take(4) {
+                let start = points[(i + 1) % count];
+                let centre = start + 0.5 * (p - gap);
+                let mut s = remainder(-centre, p);
+                s += libm::ceil((lo - s) / p) * p;
+                while s <= hi {
+                    offer(s);
+                    s += p;
+                }
+            }
+            found.push(best.1);
+        }
+        found.into_iter()
+    }
+
+    /// All phases: a scan fine enough for the steepest flank, then a golden-section search in every valley that could still win.
+    fn search(&self, mut best: Phase, floor: f64) -> Phase {
+        let period = self.new.period();
+        let n = 64 * self.new.teeth().len().max(self.old.teeth().len()).min(8);
+        let step = period / n as f64;
+        let costs: Vec<f64> = (0..n).map(|i| self.cost(i as f64 * step)).collect();
+        let mut valleys: Vec<usize> = (0..n)
+            .filter(|&i| costs[i] <= costs[(i + n - 1) % n] && costs[i] <= costs[(i + 1) % n])
+            .collect();
+        valleys.sort_by(|a, b| costs[*a].total_cmp(&costs[*b]));
+        for i in valleys.into_iter().take(12) {
+            if best.cost <= floor + 1e-12 {
+                break;
+            }
+            let here = self.golden((i as f64 - 1.0) * step, (i as f64 + 1.0) * step);
+            if here.cost < best.cost - 1e-13 {
+                best = here;
+            }
+        }
+        best.s = remainder(best.s, period);
+        best
+    }
+
+    fn golden(&self, mut a: f64, mut b: f64) -> Phase {
+        const RATIO: f64 = 0.618_033_988_749_894_9;
+        let (mut c, mut d) = (b - RATIO * (b - a), a + RATIO * (b - a));
+        let (mut at_c, mut at_d) = (self.cost(c), self.cost(d));
+        for _ in 0..48 {
+            if at_c <= at_d {
+                (b, d, at_d) = (d, c, at_c);
+                c = b - RATIO * (b - a);
+                at_c = self.cost(c);
+            } else {
+                (a, c, at_c) = (c, d, at_d);
+                d = a + RATIO * (b - a);
+                at_d = self.cost(d);
+            }
+        }
+        if at_c <= at_d {
+            Phase { s: c, cost: at_c }
+        } else {
+            Phase { s: d, cost: at_d }
+        }
+    }
+}
+
+/// True when both teeth are the same curve: then the difference of the two is monotone wherever neither has a tip.
+fn same_ridge(a: &Tooth, b: &Tooth) -> bool {
+    match (a.shape, b.shape) {
+        (
+            ToothForm::Arc { radius, sine, .. },
+            ToothForm::Arc {
+                radius: other,
+                sine: at,
+                ..
+            },
+        ) => radius == other && sine == at,
+        _ => false,
+    }
+}
+
+fn remainder(x: f64, p: f64) -> f64 {
+    let rest = x - libm::floor(x / p) * p;
+    if rest >= p || rest < 0.0 { 0.0 } else { rest }
+}
+
+/// Distance of `x` from the nearest whole multiple of `p`.
+fn circular(x: f64, p: f64) -> f64 {
+    let rest = remainder(x, p);
+    rest.min(p - rest)
+}
+
+/// One monotone half of a tooth, placed on the edge.
+#[derive(Debug, Clone, Copy)]
+struct Half<'a> {
+    tooth: &'a Tooth,
+    tip: f64,
+    end: f64,
+}
+
+impl Half<'_> {
+    fn e(&self, x: f64) -> f64 {
+        self.tooth.e((x - self.tip).clamp(0.0, self.tooth.pitch))
+    }
+
+    fn slope(&self, x: f64) -> f64 {
+        self.tooth.slope((x - self.tip).clamp(0.0, self.tooth.pitch))
+    }
+}
+
+/// Walks the halves of a pattern's teeth from heel to tip.
+struct Kinks<'a> {
+    pattern: &'a Pattern,
+    origin: f64,
+    turn: f64,
+    tooth: usize,
+    second: bool,
+}
+
+impl<'a> Kinks<'a> {
+    fn new(pattern: &'a Pattern, origin: f64, from: f64) -> Self {
+        let turn = libm::floor((from - origin) / pattern.period());
+        let mut kinks = Self {
+            pattern,
+            origin,
+            turn,
+            tooth: 0,
+            second: false,
+        };
+        let mut guard = 0;
+        while kinks.piece().end <= from && guard < 4 * pattern.teeth().len() + 4 {
+            kinks.advance();
+            guard += 1;
+        }
+        kinks
+    }
+
+    fn piece(&self) -> Half<'a> {
+        let tooth = &self.pattern.teeth()[self.tooth];
+        let tip = self.origin + self.turn * self.pattern.period() + self.pattern.starts()[self.tooth];
+        let end = if self.second {
+            tip + tooth.pitch
+        } else {
+            tip + 0.5 * tooth.pitch
+        };
+        Half { tooth, tip, end }
+    }
+
+    fn advance(&mut self) {
+        if !self.second {
+            self.second = true;
+            return;
+        }
+        self.second = false;
+        self.tooth += 1;
+        if self.tooth == self.pattern.teeth().len() {
+            self.tooth = 0;
+            self.turn += 1.0;
+        }
+    }
+}
+
+/// Greatest gap strictly inside a stretch where both patterns are smooth and monotone.
+fn inner_maximum(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>) -> f64 {
+    const PARTS: u32 = 4;
+    // A hair inside the kinks, where the one-sided slopes hold.
+    let hair = 1e-9 * (right - left);
+    let (left, right) = (left + hair, right - hair);
+    let slope = |x: f64| old.slope(x) - new.slope(x);
+    let mut worst = f64::NEG_INFINITY;
+    let width = (right - left) / f64::from(PARTS);
+    let mut a = left;
+    let mut rising = slope(a);
+    for part in 1..=PARTS {
+        let b = left + width * f64::from(part);
+        let falling = slope(b);
+        if rising > 0.0 && falling < 0.0 {
+            let (mut lo, mut hi) = (a, b);
+            for _ in 0..60 {
+                let mid = 0.5 * (lo + hi);
+                if slope(mid) > 0.0 { lo = mid } else { hi = mid }
+            }
+            let x = 0.5 * (lo + hi);
+            worst = worst.max(old.e(x) - new.e(x));
+        }
+        (a, rising) = (b, falling);
+    }
+    worst
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::num::{rad, sin};
+
+    fn arc(pitch: f64, radius: f64) -> Pattern {
+        Pattern::new(vec![Tooth::arc(pitch, radius, sin(rad(20.0))).unwrap()]).unwrap()
+    }
+
+    #[test]
+    fn a_pitch_slightly_off_costs_what_the_drift_over_the_edge_costs() {
+        let old = arc(5.0, 6.5);
+        for (pitch, expected) in [(5.02, 0.4227), (5.05, 0.9137), (5.10, 1.3808), (5.20, 1.4597)] {
+            let new = arc(pitch, 6.5);
+            let found = Pair::new(&old, &new, 0.0, 200.0).least();
+            assert!(
+                (found.cost - expected).abs() < 6e-5,
+                "pitch {pitch}: {found:?}, expected {expected}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_worn_ridge_costs_the_depth_it_no_longer_reaches() {
+        let old = arc(5.0, 6.5);
+        for (radius, expected) in [(7.0, 0.112), (7.5, 0.208)] {
+            let new = arc(5.0, radius);
+            let found = Pair::new(&old, &new, 0.0, 200.0).least();
+            assert!((found.cost - expected).abs() < 6e-4, "ridge {radius}: {found:?}");
+        }
+    }
+
+    #[test]
+    fn no_phase_of_a_fine_grid_beats_the_one_found() {
+        let old = arc(5.0, 6.5);
+        let others = [
+            arc(5.0, 6.5),
+            arc(5.03, 7.0),
+            arc(4.7, 5.2),
+            Pattern::new(vec![Tooth::wavy(6.0, 1.2)]).unwrap(),
+            Pattern::new(vec![Tooth::pointed(5.1, 1.0)]).unwrap(),
+            Pattern::new(vec![Tooth::pointed(3.0, 0.8), Tooth::wavy(7.0, 1.6)]).unwrap(),
+        ];
+        for (i, new) in others.iter().enumerate() {
+            for pair in [Pair::new(&old, new, 0.0, 83.0), Pair::new(new, &old, 0.0, 83.0)] {
+                let found = pair.least();
+                let on_grid = (0..4000)
+                    .map(|k| pair.cost(pair.new.period() * f64::from(k) / 4000.0))
+                    .fold(f64::INFINITY, f64::min);
+                assert!(
+                    found.cost <= on_grid + 1e-9,
+                    "pattern {i}: {found:?} against {on_grid}"
+                );
+                // And the cost itself is what a brute maximum over the edge gives.
+                let brute = (0..=83_000)
+                    .map(|k| {
+                        let x = f64::from(k) * 1e-3;
+                        pair.old.e(x) - pair.new.e(x - found.s)
+                    })
+                    .fold(f64::NEG_INFINITY, f64::max);
+                assert!(
+                    found.cost >= brute - 1e-12 && found.cost - brute < 2e-3,
+                    "{i}: {found:?} {brute}"
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,324 @@
+//! The route of a piece: what is done, in which order, for how long.
+
+use serde::{Deserialize, Serialize};
+
+use crate::checked::Knife;
+use crate::num::{deg, whole_minutes};
+use crate::rates::Rates;
+use crate::request::{EdgeKind, Form, Mode, ToothShape};
+
+/// Operations, in the order a piece meets them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Operation {
+    /// Look, measure, decide.
+    Inspect,
+    /// Clean and disinfect.
+    Clean,
+    /// Make the handle safe.
+    Handle,
+    /// Take a bend out.
+    Straighten,
+    /// Take rust off.
+    Derust,
+    /// Chips, tip, heel.
+    Repair,
+    /// Thin the primary face.
+    Thin,
+    /// Grind a plain bevel.
+    Bevel,
+    /// Recut teeth on a wheel.
+    Serrate,
+    /// Recut teeth one by one.
+    Tooth,
+    /// Hone the edge or the flat back.
+    Hone,
+    /// Strop.
+    Strop,
+    /// Prove the edge.
+    Prove,
+    /// Darken the bright band again.
+    Redarken,
+    /// Oil.
+    Oil,
+    /// Pack.
+    Pack,
+}
+
+impl Operation {
+    /// All of them, in order.
+    pub const ALL: [Self; 16] = [
+        Self::Inspect,
+        Self::Clean,
+        Self::Handle,
+        Self::Straighten,
+        Self::Derust,
+        Self::Repair,
+        Self::Thin,
+        Self::Bevel,
+        Self::Serrate,
+        Self::Tooth,
+        Self::Hone,
+        Self::Strop,
+        Self::Prove,
+        Self::Redarken,
+        Self::Oil,
+        Self::Pack,
+    ];
+
+    /// The word it is stored and printed under.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Inspect => "inspect",
+            Self::Clean => "clean",
+            Self::Handle => "handle",
+            Self::Straighten => "straighten",
+            Self::Derust => "derust",
+            Self::Repair => "repair",
+            Self::Thin => "thin",
+            Self::Bevel => "bevel",
+            Self::Serrate => "serrate",
+            Self::Tooth => "tooth",
+            Self::Hone => "hone",
+            Self::Strop => "strop",
+            Self::Prove => "prove",
+            Self::Redarken => "redarken",
+            Self::Oil => "oil",
+            Self::Pack => "pack",
+        }
+    }
+}
+
+/// One step of the route.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Step {
+    /// What is done.
+    pub operation: Operation,
+    /// What must be mounted or set for it, where it matters: `arc 5`, `15° double`, `P120`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setup: Option<String>,
+    /// Whole minutes at the bench.
+    pub minutes: u32,
+    /// Share of the height lost that goes here, 0 to 1.
+    pub height_share: f64,
+    /// Passes over the whole edge; 0 where counting makes no sense.
+    pub passes: u32,
+    /// Stone, belt or wheel and its grain.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grit: Option<String>,
+    /// Under water or coolant.
+    pub wet: bool,
+    /// How the edge is kept cool.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heat: Option<String>,
+}
+
+impl Step {
+    fn new(operation: Operation, minutes: f64) -> Self {
+        Self {
+            operation,
+            setup: None,
+            minutes: whole_minutes(minutes),
+            height_share: 0.0,
+            passes: 0,
+            grit: None,
+            wet: false,
+            heat: None,
+        }
+    }
+}
+
+/// What the geometry says about the work.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Work {
+    pub(crate) delta: f64,
+    pub(crate) repair_depth: f64,
+    pub(crate) edge_mm3: f64,
+    pub(crate) thinning_mm3: f64,
+    pub(crate) tip_mm3: f64,
+    pub(crate) plunges: u32,
+}
+
+/// The whole route of a piece.
+pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> {
+    let request = knife.request;
+    let wear = &request.wear;
+    let serrated = knife.kind == EdgeKind::Serrated;
+    let also = |operation: Operation| request.also.contains(&operation);
+    let mut steps = Vec::with_capacity(12);
+
+    let damages = usize::from(!wear.chips.is_empty())
+        + usize::from(wear.tip_missing_mm > 0.0)
+        + usize::from(!wear.missing_teeth.is_empty())
+        + request
+            .also
+            .iter()
+            .filter(|operation| **operation < Operation::Repair)
+            .count();
+    let look = if serrated {
+        rates.inspect_serrated
+    } else {
+        rates.inspect_plain
+    };
+    steps.push(Step::new(
+        Operation::Inspect,
+        look + rates.inspect_per_damage * damages as f64,
+    ));
+    steps.push(Step::new(Operation::Clean, rates.clean));
+    for (operation, minutes) in [
+        (Operation::Handle, rates.handle),
+        (Operation::Straighten, rates.straighten),
+        (Operation::Derust, rates.derust),
+    ] {
+        if also(operation) {
+            steps.push(Step::new(operation, minutes));
+        }
+    }
+
+    let mut repair = 0.0;
+    if work.repair_depth > 0.0 {
+        let halves = libm::ceil(work.repair_depth / 0.5 - 1e-9).max(1.0);
+        repair += rates.chip_base + rates.chip_per_half_mm * (halves - 1.0);
+    }
+    if wear.tip_missing_mm > 0.0 {
+        repair += rates.tip;
+    }
+    let mut repair_share = 0.0;
+    if repair > 0.0 {
+        repair_share = if work.delta > 0.0 {
+            (work.repair_depth / work.delta).min(1.0)
+        } else {
+            0.0
+        };
+        let volume = work.tip_mm3 + work.edge_mm3 * repair_share;
+        let mut step = Step::new(
+            Operation::Repair,
+            timed(knife, rates, Operation::Repair, volume, repair),
+        );
+        step.height_share = repair_share;
+        step.setup = Some("P60".to_owned());
+        step.wet = true;
+        steps.push(step);
+    }
+    if work.thinning_mm3 > 0.0 {
+        let mut step = Step::new(
+            Operation::Thin,
+            timed(knife, rates, Operation::Thin, work.thinning_mm3, rates.thin),
+        );
+        step.setup = Some("P120".to_owned());
+        step.wet = true;
+        steps.push(step);
+    }
+
+    let rest = work.edge_mm3 * (1.0 - repair_share);
+    let (operation, handling, setup) = if serrated && knife.mode != Mode::Plain {
+        if knife.mode == Mode::Tooth {
+            let teeth = knife.teeth.as_ref().map_or(0.0, |pattern| {
+                knife.length / pattern.period() * pattern.teeth().len() as f64
+            });
+            let minutes = rates.tooth_base + rates.tooth_per_tooth * libm::ceil(teeth);
+            (Operation::Tooth, minutes, tooth_name(knife, "R"))
+        } else {
+            let more = rates.per_plunge * f64::from(work.plunges.saturating_sub(1));
+            let minutes = rates.serrate_base + rates.serrate_per_mm * knife.length + more;
+            (Operation::Serrate, minutes, tooth_name(knife, ""))
+        }
+    } else {
+        let name = if knife.kind == EdgeKind::Double {
+            "double"
+        } else {
+            "single"
+        };
+        let setup = format!("{}° {name}", crate::num::tidy(deg(knife.theta_new)));
+        (
+            Operation::Bevel,
+            rates.bevel_base + rates.bevel_per_mm * knife.length,
+            setup,
+        )
+    };
+    let mut step = Step::new(operation, timed(knife, rates, operation, rest, handling));
+    step.setup = Some(setup);
+    step.height_share = 1.0 - repair_share;
+    step.wet = true;
+    steps.push(step);
+
+    let (hone, setup) = if knife.kind == EdgeKind::Double {
+        (rates.hone_plain, "fine stone")
+    } else {
+        (rates.hone_back, "lap")
+    };
+    let mut step = Step::new(Operation::Hone, hone);
+    step.setup = Some(setup.to_owned());
+    step.wet = true;
+    steps.push(step);
+    if knife.kind != EdgeKind::Double {
+        let mut step = Step::new(Operation::Strop, rates.strop);
+        step.setup = Some("strop".to_owned());
+        steps.push(step);
+    }
+    steps.push(Step::new(
+        Operation::Prove,
+        if serrated && knife.mode != Mode::Plain {
+            rates.prove_serrated
+        } else {
+            rates.prove_plain
+        },
+    ));
+    if knife.steel.needs_redarkening() || also(Operation::Redarken) {
+        steps.push(Step::new(Operation::Redarken, rates.redarken));
+    }
+    if knife.steel.needs_oil() || also(Operation::Oil) {
+        steps.push(Step::new(Operation::Oil, rates.oil));
+    }
+    steps.push(Step::new(Operation::Pack, rates.pack));
+    steps
+}
+
+/// Volume over the learned removal rate, never below the handling time.
+fn timed(knife: &Knife<'_>, rates: &Rates, operation: Operation, volume_mm3: f64, handling: f64) -> f64 {
+    let own = |rate: &&crate::rates::RemovalRate| {
+        rate.operation == operation
+            && rate
+                .steel
+                .as_deref()
+                .is_none_or(|name| knife.steel.designations.iter().any(|known| known == name))
+    };
+    match rates
+        .removal
+        .iter()
+        .filter(own)
+        .max_by_key(|rate| rate.steel.is_some())
+    {
+        Some(rate) if rate.mm3_per_min > 0.0 => handling.max(volume_mm3 / rate.mm3_per_min),
+        _ => handling,
+    }
+}
+
+/// `arc 5`, `wavy 6`, `R6.5`: what the serrating station must have mounted.
+fn tooth_name(knife: &Knife<'_>, ridge: &str) -> String {
+    let edge = &knife.request.edge;
+    let shape = knife.request.target.wheel.map_or(
+        ToothShape {
+            form: edge.form.unwrap_or(Form::Mixed),
+            pitch_mm: edge.pitch_mm.unwrap_or(0.0),
+            ridge_radius_mm: edge.ridge_radius_mm,
+            depth_mm: edge.depth_mm,
+        },
+        |wheel| ToothShape {
+            form: wheel.form,
+            pitch_mm: wheel.pitch_mm,
+            ridge_radius_mm: wheel.ridge_radius_mm,
+            depth_mm: wheel.depth_mm,
+        },
+    );
+    if let (false, Some(radius)) = (ridge.is_empty(), shape.ridge_radius_mm) {
+        return format!("{ridge}{radius}");
+    }
+    let form = match shape.form {
+        Form::Arc => "arc",
+        Form::Wavy => "wavy",
+        Form::Pointed => "pointed",
+        Form::Mixed => return "mixed".to_owned(),
+    };
+    format!("{form} {}", shape.pitch_mm)
+}
