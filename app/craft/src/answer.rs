@@ -124,19 +124,11 @@ pub struct Note {
 
 impl Note {
     pub(crate) fn new(code: &'static str, why: impl Into<Cow<'static, str>>) -> Self {
-        Self {
-            code: Cow::Borrowed(code),
-            why: why.into(),
-            step: None,
-        }
+        Self { code: Cow::Borrowed(code), why: why.into(), step: None }
     }
 
     pub(crate) fn at(step: Operation, code: &'static str, why: impl Into<Cow<'static, str>>) -> Self {
-        Self {
-            code: Cow::Borrowed(code),
-            why: why.into(),
-            step: Some(step),
-        }
+        Self { code: Cow::Borrowed(code), why: why.into(), step: Some(step) }
     }
 }
 

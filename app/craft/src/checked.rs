@@ -47,10 +47,7 @@ fn positive(at: &str, value: f64, most: f64) -> Result<f64, Impossible> {
     if value.is_finite() && value > 0.0 && value <= most {
         Ok(value)
     } else {
-        Err(Impossible::new(
-            at,
-            format!("{value} is not a length between 0 and {most} mm"),
-        ))
+        Err(Impossible::new(at, format!("{value} is not a length between 0 and {most} mm")))
     }
 }
 
@@ -58,10 +55,7 @@ fn not_negative(at: &str, value: f64, most: f64) -> Result<f64, Impossible> {
     if value.is_finite() && (0.0..=most).contains(&value) {
         Ok(value)
     } else {
-        Err(Impossible::new(
-            at,
-            format!("{value} is not between 0 and {most}"),
-        ))
+        Err(Impossible::new(at, format!("{value} is not between 0 and {most}")))
     }
 }
 
@@ -69,10 +63,7 @@ fn angle(at: &str, degrees: f64) -> Result<f64, Impossible> {
     if degrees.is_finite() && (0.5..=75.0).contains(&degrees) {
         Ok(rad(degrees))
     } else {
-        Err(Impossible::new(
-            at,
-            format!("{degrees}° is not an edge angle between 0.5° and 75°"),
-        ))
+        Err(Impossible::new(at, format!("{degrees}° is not an edge angle between 0.5° and 75°")))
     }
 }
 
@@ -112,25 +103,19 @@ impl<'a> Knife<'a> {
         if let Some(n) = request.services_per_year
             && !(n.is_finite() && n > 0.0 && n <= 366.0)
         {
-            return Err(pair(
-                "services_per_year",
-                &format!("{n} services a year is not between 0 and 366"),
-            ));
+            return Err(pair("services_per_year", &format!("{n} services a year is not between 0 and 366")));
         }
 
         let (theta_at, theta) = match edge.kind {
             EdgeKind::Double => {
                 let at = "edge.half_angle_deg";
-                let degrees = edge
-                    .half_angle_deg
-                    .ok_or_else(|| pair(at, "a double edge needs half_angle_deg"))?;
+                let degrees =
+                    edge.half_angle_deg.ok_or_else(|| pair(at, "a double edge needs half_angle_deg"))?;
                 (at, angle(at, degrees)?)
             }
             EdgeKind::Single | EdgeKind::Serrated => {
                 let at = "edge.angle_deg";
-                let degrees = edge
-                    .angle_deg
-                    .ok_or_else(|| pair(at, "a flat-backed edge needs angle_deg"))?;
+                let degrees = edge.angle_deg.ok_or_else(|| pair(at, "a flat-backed edge needs angle_deg"))?;
                 (at, angle(at, degrees)?)
             }
         };
@@ -144,11 +129,7 @@ impl<'a> Knife<'a> {
             (Some(a), _) => Some(("target.half_angle_deg", a)),
             (None, b) => b.map(|b| ("target.angle_deg", b)),
         };
-        let wheel = if edge.kind == EdgeKind::Serrated {
-            target.wheel.as_ref()
-        } else {
-            None
-        };
+        let wheel = if edge.kind == EdgeKind::Serrated { target.wheel.as_ref() } else { None };
         if target.wheel.is_some() && wheel.is_none() {
             return Err(pair(
                 "target.wheel",
@@ -159,10 +140,7 @@ impl<'a> Knife<'a> {
             (Some((at, a)), Some(w)) if a != w.angle_deg => {
                 return Err(pair(
                     at,
-                    &format!(
-                        "{a}° is asked for, yet target.wheel.angle_deg is set to {}°",
-                        w.angle_deg
-                    ),
+                    &format!("{a}° is asked for, yet target.wheel.angle_deg is set to {}°", w.angle_deg),
                 ));
             }
             (_, Some(w)) => angle("target.wheel.angle_deg", w.angle_deg)?,
@@ -186,10 +164,7 @@ impl<'a> Knife<'a> {
         if edge.kind == EdgeKind::Serrated {
             knife.take_teeth(edge)?;
         } else if target.mode.is_some() || target.ridges.is_some() {
-            return Err(pair(
-                "target.mode",
-                "a way to recut teeth is of no use on an edge that has none",
-            ));
+            return Err(pair("target.mode", "a way to recut teeth is of no use on an edge that has none"));
         }
         knife.take_wear(wear)?;
         knife.check_angles(theta_at, asked.map_or("target.wheel.angle_deg", |(at, _)| at))?;
@@ -224,18 +199,11 @@ impl<'a> Knife<'a> {
                 .map(|(i, shape)| tooth(&format!("edge.teeth[{i}]"), shape, self.theta))
                 .collect::<Result<Vec<_>, _>>()?
         } else {
-            let form = edge
-                .form
-                .ok_or_else(|| pair("edge.form", "a serrated edge needs a form"))?;
-            let pitch_mm = edge
-                .pitch_mm
-                .ok_or_else(|| pair("edge.pitch_mm", "a serrated edge needs pitch_mm"))?;
-            let shape = ToothShape {
-                form,
-                pitch_mm,
-                ridge_radius_mm: edge.ridge_radius_mm,
-                depth_mm: edge.depth_mm,
-            };
+            let form = edge.form.ok_or_else(|| pair("edge.form", "a serrated edge needs a form"))?;
+            let pitch_mm =
+                edge.pitch_mm.ok_or_else(|| pair("edge.pitch_mm", "a serrated edge needs pitch_mm"))?;
+            let shape =
+                ToothShape { form, pitch_mm, ridge_radius_mm: edge.ridge_radius_mm, depth_mm: edge.depth_mm };
             vec![tooth("edge", &shape, self.theta)?]
         };
         let pattern = Pattern::new(teeth)
@@ -243,25 +211,15 @@ impl<'a> Knife<'a> {
         let length = self.request.blade.edge_length_mm;
         if pattern.period() > length {
             return Err(pair(
-                if edge.form == Some(Form::Mixed) {
-                    "edge.teeth"
-                } else {
-                    "edge.pitch_mm"
-                },
-                &format!(
-                    "a pitch of {} mm is longer than blade.edge_length_mm {length}",
-                    pattern.period()
-                ),
+                if edge.form == Some(Form::Mixed) { "edge.teeth" } else { "edge.pitch_mm" },
+                &format!("a pitch of {} mm is longer than blade.edge_length_mm {length}", pattern.period()),
             ));
         }
         let height = self.request.blade.height_mm;
         if pattern.depth() >= height {
             return Err(pair(
                 "edge",
-                &format!(
-                    "teeth {} mm deep on a blade only blade.height_mm {height} high",
-                    pattern.depth()
-                ),
+                &format!("teeth {} mm deep on a blade only blade.height_mm {height} high", pattern.depth()),
             ));
         }
         let target = &self.request.target;
@@ -278,17 +236,11 @@ impl<'a> Knife<'a> {
                 if wheel.pitch_mm > length {
                     return Err(pair(
                         "target.wheel.pitch_mm",
-                        &format!(
-                            "{} mm is longer than blade.edge_length_mm {length}",
-                            wheel.pitch_mm
-                        ),
+                        &format!("{} mm is longer than blade.edge_length_mm {length}", wheel.pitch_mm),
                     ));
                 }
                 if mode == Mode::Tooth {
-                    let single = pattern
-                        .teeth()
-                        .iter()
-                        .map(|old| narrowed(&cut, old.pitch, self.theta_new));
+                    let single = pattern.teeth().iter().map(|old| narrowed(&cut, old.pitch, self.theta_new));
                     let fitted = single.collect::<Option<Vec<_>>>().ok_or_else(|| {
                         pair(
                             "target.wheel.ridge_radius_mm",
@@ -317,10 +269,7 @@ impl<'a> Knife<'a> {
         };
         self.ridges = match (self.mode, target.ridges) {
             (Mode::Indexed, Some(0)) => {
-                return Err(pair(
-                    "target.ridges",
-                    "an indexed plunge needs at least one ridge",
-                ));
+                return Err(pair("target.ridges", "an indexed plunge needs at least one ridge"));
             }
             (Mode::Indexed, Some(n)) => n,
             (Mode::Indexed, None) => {
@@ -370,12 +319,7 @@ impl<'a> Knife<'a> {
             ));
         }
         (self.lambda, self.worn) = if round > land {
-            (
-                round,
-                Worn::Round {
-                    radius: wear.radius_mm,
-                },
-            )
+            (round, Worn::Round { radius: wear.radius_mm })
         } else {
             (land, Worn::Land { width: wear.land_mm })
         };
@@ -386,18 +330,11 @@ impl<'a> Knife<'a> {
                     "an edge without teeth has no tooth tips to be worn flat",
                 ));
             };
-            let shortest = teeth
-                .teeth()
-                .iter()
-                .map(|tooth| tooth.pitch)
-                .fold(f64::INFINITY, f64::min);
+            let shortest = teeth.teeth().iter().map(|tooth| tooth.pitch).fold(f64::INFINITY, f64::min);
             if wear.tip_flat_mm > shortest {
                 return Err(pair(
                     "wear.tip_flat_mm",
-                    &format!(
-                        "flats of {} mm are longer than a tooth of {shortest} mm",
-                        wear.tip_flat_mm
-                    ),
+                    &format!("flats of {} mm are longer than a tooth of {shortest} mm", wear.tip_flat_mm),
                 ));
             }
             let flat = teeth.e(0.5 * wear.tip_flat_mm);
@@ -406,10 +343,7 @@ impl<'a> Knife<'a> {
             }
         }
         if !wear.missing_teeth.is_empty() && self.teeth.is_none() {
-            return Err(pair(
-                "wear.missing_teeth",
-                "an edge without teeth has none to miss",
-            ));
+            return Err(pair("wear.missing_teeth", "an edge without teeth has none to miss"));
         }
         Ok(())
     }
@@ -427,11 +361,7 @@ impl<'a> Knife<'a> {
             return Ok(());
         }
         let shoulder = self.shoulder();
-        let to = blade
-            .grind
-            .and_then(|grind| grind.to_mm)
-            .unwrap_or(blade.height_mm)
-            + self.lambda;
+        let to = blade.grind.and_then(|grind| grind.to_mm).unwrap_or(blade.height_mm) + self.lambda;
         if shoulder >= to {
             return Err(pair(
                 "blade.behind_edge_mm",
@@ -463,9 +393,7 @@ impl<'a> Knife<'a> {
         let mut profile = Profile::new();
         profile.push(Piece::line(0.0, 0.0, shoulder, b));
         let grind = blade.grind;
-        let to = grind
-            .and_then(|grind| grind.to_mm)
-            .map_or(top, |to| (to + self.lambda).min(top));
+        let to = grind.and_then(|grind| grind.to_mm).map_or(top, |to| (to + self.lambda).min(top));
         match grind.map_or(GrindKind::Flat, |grind| grind.kind) {
             GrindKind::Flat => profile.push(Piece::line(shoulder, b, to, t)),
             kind @ (GrindKind::Hollow | GrindKind::Convex) => {
@@ -483,11 +411,7 @@ impl<'a> Knife<'a> {
                         ),
                     )
                 })?;
-                let piece = Piece {
-                    y0: shoulder,
-                    y1: to,
-                    shape: Shape::Arc(arc),
-                };
+                let piece = Piece { y0: shoulder, y1: to, shape: Shape::Arc(arc) };
                 if piece.slope(shoulder) < -1e-12 {
                     return Err(pair(
                         at,
@@ -560,10 +484,7 @@ fn check_blade(blade: &Blade) -> Result<(), Impossible> {
                 return Err(pair("blade.grind.radius_mm", "a flat grind has no radius"));
             }
         } else if grind.kind != GrindKind::Flat {
-            return Err(pair(
-                "blade.grind.radius_mm",
-                "a hollow or convex grind needs radius_mm",
-            ));
+            return Err(pair("blade.grind.radius_mm", "a hollow or convex grind needs radius_mm"));
         }
         if let Some(to) = grind.to_mm {
             positive("blade.grind.to_mm", to, 500.0)?;
@@ -575,17 +496,11 @@ fn check_blade(blade: &Blade) -> Result<(), Impossible> {
             }
         }
     }
-    for (at, line) in [
-        ("blade.core_line_mm", blade.core_line_mm),
-        ("blade.mark_mm", blade.mark_mm),
-    ] {
+    for (at, line) in [("blade.core_line_mm", blade.core_line_mm), ("blade.mark_mm", blade.mark_mm)] {
         if let Some(line) = line {
             not_negative(at, line, 500.0)?;
             if line > height {
-                return Err(pair(
-                    at,
-                    &format!("{line} mm lies above the spine at blade.height_mm {height}"),
-                ));
+                return Err(pair(at, &format!("{line} mm lies above the spine at blade.height_mm {height}")));
             }
         }
     }
@@ -652,20 +567,14 @@ fn check_wear(wear: &Wear, blade: &Blade) -> Result<f64, Impossible> {
         if chip.depth_mm >= height {
             return Err(pair(
                 &key("depth_mm"),
-                &format!(
-                    "a chip {} mm deep in a blade only blade.height_mm {height} high",
-                    chip.depth_mm
-                ),
+                &format!("a chip {} mm deep in a blade only blade.height_mm {height} high", chip.depth_mm),
             ));
         }
         not_negative(&key("width_mm"), chip.width_mm, 3000.0)?;
         if chip.width_mm > length {
             return Err(pair(
                 &key("width_mm"),
-                &format!(
-                    "a chip {} mm wide on an edge of blade.edge_length_mm {length}",
-                    chip.width_mm
-                ),
+                &format!("a chip {} mm wide on an edge of blade.edge_length_mm {length}", chip.width_mm),
             ));
         }
         if let Some(at) = chip.at_mm
@@ -678,20 +587,14 @@ fn check_wear(wear: &Wear, blade: &Blade) -> Result<f64, Impossible> {
         }
     }
     if wear.missing_teeth.len() > 2000 {
-        return Err(pair(
-            "wear.missing_teeth",
-            "more teeth are missing than any blade has",
-        ));
+        return Err(pair("wear.missing_teeth", "more teeth are missing than any blade has"));
     }
     for (i, broken) in wear.missing_teeth.iter().enumerate() {
         let key = |name: &str| format!("wear.missing_teeth[{i}].{name}");
         if !(0.0..=length).contains(&broken.at_mm) {
             return Err(pair(
                 &key("at_mm"),
-                &format!(
-                    "a tooth at {} mm on an edge of blade.edge_length_mm {length}",
-                    broken.at_mm
-                ),
+                &format!("a tooth at {} mm on an edge of blade.edge_length_mm {length}", broken.at_mm),
             ));
         }
         not_negative(&key("broken_to_mm"), broken.broken_to_mm, 500.0)?;
@@ -722,10 +625,7 @@ fn check_keys(edge: &Edge) -> Result<(), Impossible> {
         ));
     }
     if edge.kind == EdgeKind::Double && edge.angle_deg.is_some() {
-        return Err(pair(
-            "edge.angle_deg",
-            "a double edge has a half_angle_deg, the same on both sides",
-        ));
+        return Err(pair("edge.angle_deg", "a double edge has a half_angle_deg, the same on both sides"));
     }
     if edge.kind != EdgeKind::Double && edge.half_angle_deg.is_some() {
         return Err(pair(
@@ -734,10 +634,7 @@ fn check_keys(edge: &Edge) -> Result<(), Impossible> {
         ));
     }
     if edge.form == Some(Form::Mixed) && edge.pitch_mm.is_some() {
-        return Err(pair(
-            "edge.pitch_mm",
-            "each tooth of a mixed pattern has its own pitch",
-        ));
+        return Err(pair("edge.pitch_mm", "each tooth of a mixed pattern has its own pitch"));
     }
     if edge.form.is_some_and(|form| form != Form::Mixed) && !edge.teeth.is_empty() {
         return Err(pair("edge.teeth", "a list of teeth belongs to the form mixed"));
@@ -749,16 +646,11 @@ fn tooth(at: &str, shape: &ToothShape, theta: f64) -> Result<Tooth, Impossible> 
     let pitch = positive(&format!("{at}.pitch_mm"), shape.pitch_mm, 3000.0)?;
     let depth = || {
         let at = format!("{at}.depth_mm");
-        let depth = shape
-            .depth_mm
-            .ok_or_else(|| pair(&at, "wavy and pointed teeth need depth_mm"))?;
+        let depth = shape.depth_mm.ok_or_else(|| pair(&at, "wavy and pointed teeth need depth_mm"))?;
         positive(&at, depth, 100.0)
     };
     if shape.form != Form::Arc && shape.ridge_radius_mm.is_some() {
-        return Err(pair(
-            &format!("{at}.ridge_radius_mm"),
-            "only arc teeth have a ridge radius",
-        ));
+        return Err(pair(&format!("{at}.ridge_radius_mm"), "only arc teeth have a ridge radius"));
     }
     match shape.form {
         Form::Arc => {
@@ -769,9 +661,8 @@ fn tooth(at: &str, shape: &ToothShape, theta: f64) -> Result<Tooth, Impossible> 
                     "the depth of arc teeth follows from ridge_radius_mm, pitch_mm and the angle",
                 ));
             }
-            let radius = shape
-                .ridge_radius_mm
-                .ok_or_else(|| pair(&at_radius, "arc teeth need ridge_radius_mm"))?;
+            let radius =
+                shape.ridge_radius_mm.ok_or_else(|| pair(&at_radius, "arc teeth need ridge_radius_mm"))?;
             let radius = positive(&at_radius, radius, 1e6)?;
             Tooth::arc(pitch, radius, sin(theta)).ok_or_else(|| {
                 pair(
@@ -782,10 +673,7 @@ fn tooth(at: &str, shape: &ToothShape, theta: f64) -> Result<Tooth, Impossible> 
         }
         Form::Wavy => Ok(Tooth::wavy(pitch, depth()?)),
         Form::Pointed => Ok(Tooth::pointed(pitch, depth()?)),
-        Form::Mixed => Err(pair(
-            &format!("{at}.form"),
-            "a single tooth or wheel cannot be mixed",
-        )),
+        Form::Mixed => Err(pair(&format!("{at}.form"), "a single tooth or wheel cannot be mixed")),
     }
 }
 

@@ -49,12 +49,7 @@ fn alone(chip: &Chip, kinks: &[f64], thickness: &impl Fn(f64) -> f64) -> f64 {
     let f = |y: f64| width * (1.0 - y / depth) * thickness(y);
     let mut sum = 0.0;
     let mut from = 0.0;
-    for kink in kinks
-        .iter()
-        .copied()
-        .filter(|kink| *kink > 0.0 && *kink < depth)
-        .chain([depth])
-    {
+    for kink in kinks.iter().copied().filter(|kink| *kink > 0.0 && *kink < depth).chain([depth]) {
         sum += gauss(from, kink, f);
         from = kink;
     }
@@ -121,12 +116,7 @@ mod tests {
     use super::*;
 
     fn chip(at: f64, depth: f64, width: f64) -> Chip {
-        Chip {
-            depth_mm: depth,
-            width_mm: width,
-            at_mm: Some(at),
-            leave: false,
-        }
+        Chip { depth_mm: depth, width_mm: width, at_mm: Some(at), leave: false }
     }
 
     #[test]

@@ -21,13 +21,7 @@ pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible
         Some(steel) => (steel, true),
         None => (steels::unknown_steel(), false),
     };
-    let knife = Knife::check(request, steel)?;
-    let laid = serrated::lay(&knife);
-    let delta = recession(&knife, laid.as_ref().map_or(0.0, |laid| laid.cost))?;
-    let ground = match &knife.teeth {
-        Some(teeth) => serrated::grind(&knife, teeth, laid.as_ref(), delta),
-        None => plain::grind(&knife, delta)?,
-    };
+    let WorkedOut { knife, laid, delta, ground } = work_out(request, steel)?;
     let removed = removed(&knife, &ground, delta, steel);
     let height_after = request.blade.height_mm - delta;
     let (services_left, limited_by) = services_left(&knife, &ground, delta);
@@ -67,11 +61,7 @@ pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible
         after: After {
             behind_edge_mm: tidy(ground.behind_edge_mm),
             bevel_face_mm: tidy(ground.bevel_face_mm),
-            edge_hrc: request
-                .blade
-                .hardness
-                .and_then(|profile| hardness::at(&profile, delta))
-                .map(tidy),
+            edge_hrc: request.blade.hardness.and_then(|profile| hardness::at(&profile, delta)).map(tidy),
             stiffness_pct: tidy(ground.stiffness_pct),
         },
         services_left,
@@ -83,14 +73,32 @@ pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible
         advice: None,
         registration: laid.filter(|_| request.target.wheel.is_some()).and_then(|laid| {
             let first = laid.stretches.first()?;
-            Some(Registered {
-                phase_mm: tidy(first.2),
-                cost_mm: tidy(laid.cost),
-                plunges,
-            })
+            Some(Registered { phase_mm: tidy(first.2), cost_mm: tidy(laid.cost), plunges })
         }),
         years_left,
     })
+}
+
+/// The geometry of one knife, before anything is said about it.
+pub(crate) struct WorkedOut<'a> {
+    pub(crate) knife: Knife<'a>,
+    /// How new teeth lie on the old ones; `None` when the same pattern is cut again, or none.
+    pub(crate) laid: Option<serrated::Laid>,
+    /// Δ, height lost from today's edge.
+    pub(crate) delta: f64,
+    pub(crate) ground: Ground,
+}
+
+/// Checks a request and does its geometry.
+pub(crate) fn work_out<'a>(request: &'a Request, steel: &'a Steel) -> Result<WorkedOut<'a>, Impossible> {
+    let knife = Knife::check(request, steel)?;
+    let laid = serrated::lay(&knife);
+    let delta = recession(&knife, laid.as_ref().map_or(0.0, |laid| laid.cost))?;
+    let ground = match &knife.teeth {
+        Some(teeth) => serrated::grind(&knife, teeth, laid.as_ref(), delta),
+        None => plain::grind(&knife, delta)?,
+    };
+    Ok(WorkedOut { knife, laid, delta, ground })
 }
 
 /// True for a chip that is taken out and lies, in part at least, on the edge that is left.
@@ -130,10 +138,7 @@ fn recession(knife: &Knife<'_>, mismatch: f64) -> Result<f64, Impossible> {
     } else {
         "target.allowance_mm"
     };
-    Err(Impossible::new(
-        at,
-        format!("{delta} mm would have to go from a blade of blade.height_mm {height}"),
-    ))
+    Err(Impossible::new(at, format!("{delta} mm would have to go from a blade of blade.height_mm {height}")))
 }
 
 fn removed(knife: &Knife<'_>, ground: &Ground, delta: f64, steel: &Steel) -> Removed {
@@ -146,14 +151,8 @@ fn removed(knife: &Knife<'_>, ground: &Ground, delta: f64, steel: &Steel) -> Rem
     };
     let edge = (ground.section_mm2 * knife.length - chips).max(0.0);
     let thinning = ground.thinning_mm2 * knife.length;
-    let tip = plain::tip_volume(
-        ground,
-        delta,
-        knife.lambda,
-        knife.sides(),
-        wear.tip_missing_mm,
-        wear.keep_belly,
-    );
+    let tip =
+        plain::tip_volume(ground, delta, knife.lambda, knife.sides(), wear.tip_missing_mm, wear.keep_belly);
     let total = edge + thinning + tip;
     Removed {
         section_mm2: tidy(ground.section_mm2),
@@ -168,12 +167,7 @@ fn removed(knife: &Knife<'_>, ground: &Ground, delta: f64, steel: &Steel) -> Rem
 fn chip_volume(knife: &Knife<'_>, ground: &Ground) -> f64 {
     let wear = &knife.request.wear;
     let taken: Vec<_> = wear.chips.iter().filter(|chip| !chip.leave).copied().collect();
-    let mut kinks: Vec<f64> = ground
-        .before
-        .pieces()
-        .iter()
-        .map(|piece| piece.y1 - knife.lambda)
-        .collect();
+    let mut kinks: Vec<f64> = ground.before.pieces().iter().map(|piece| piece.y1 - knife.lambda).collect();
     match &knife.teeth {
         None => {
             if let Worn::Round { radius } = knife.worn {
@@ -188,15 +182,25 @@ fn chip_volume(knife: &Knife<'_>, ground: &Ground) -> f64 {
         Some(teeth) => {
             let at = taken.first().and_then(|chip| chip.at_mm).unwrap_or(0.0);
             let e = teeth.e(at);
-            chips::volume(&taken, knife.length, &kinks, |y| {
-                serrated::thickness_above_edge(knife, e, y)
-            })
+            chips::volume(&taken, knife.length, &kinks, |y| serrated::thickness_above_edge(knife, e, y))
         }
     }
 }
 
-/// Least room of all limits, and which it is; on a tie the first in the order of the list.
+/// Services the least room of all limits has left, and which limit it is.
 fn services_left(knife: &Knife<'_>, ground: &Ground, delta: f64) -> (Option<ServicesLeft>, Limit) {
+    match room(knife, ground, delta) {
+        None => (None, Limit::None),
+        Some((room, limit)) => {
+            let later = knife.request.typical_recession_mm;
+            (Some(life::services(room, later.median, later.spread)), limit)
+        }
+    }
+}
+
+/// Height the edge may still climb after this service, and what ends it: the least of all limits, on a tie the first in the
+/// order of the list; `None` when nothing limits.
+pub(crate) fn room(knife: &Knife<'_>, ground: &Ground, delta: f64) -> Option<(f64, Limit)> {
     let blade = &knife.request.blade;
     let gullet = new_depth(knife);
     let mut least: Option<(f64, Limit)> = None;
@@ -207,48 +211,28 @@ fn services_left(knife: &Knife<'_>, ground: &Ground, delta: f64) -> (Option<Serv
             least = Some((room, limit));
         }
     };
+    offer(blade.least_height_mm.map(|limit| blade.height_mm - delta - limit), Limit::Height);
     offer(
-        blade.least_height_mm.map(|limit| blade.height_mm - delta - limit),
-        Limit::Height,
-    );
-    offer(
-        blade
-            .hardness
-            .and_then(|profile| hardness::highest_hard(&profile))
-            .map(|y| y - gullet - delta),
+        blade.hardness.and_then(|profile| hardness::highest_hard(&profile)).map(|y| y - gullet - delta),
         Limit::Hardness,
     );
     offer(
-        knife
-            .request
-            .target
-            .behind_edge_mm
-            .map(|_| plain::thinning_room(knife, &ground.before) - delta),
+        knife.request.target.behind_edge_mm.map(|_| plain::thinning_room(knife, &ground.before) - delta),
         Limit::Thickness,
     );
     offer(blade.core_line_mm.map(|line| line - gullet - delta), Limit::Core);
     offer(
         blade.mark_mm.map(|mark| {
-            let bevel = ground
-                .after
-                .pieces()
-                .first()
-                .map_or(0.0, |piece| piece.y1 - piece.y0);
+            let bevel = ground.after.pieces().first().map_or(0.0, |piece| piece.y1 - piece.y0);
             mark - gullet - delta - bevel
         }),
         Limit::Mark,
     );
-    match least {
-        None => (None, Limit::None),
-        Some((room, limit)) => {
-            let later = knife.request.typical_recession_mm;
-            (Some(life::services(room, later.median, later.spread)), limit)
-        }
-    }
+    least
 }
 
 /// Depth of the teeth afterwards; 0 for a plain edge.
-fn new_depth(knife: &Knife<'_>) -> f64 {
+pub(crate) fn new_depth(knife: &Knife<'_>) -> f64 {
     match (&knife.teeth, &knife.new_teeth) {
         _ if knife.mode == Mode::Plain => 0.0,
         (_, Some(new)) => new.depth(),
@@ -275,19 +259,14 @@ fn refusal(knife: &Knife<'_>, ground: &Ground, delta: f64, height_after: f64) ->
             ),
         ));
     }
-    let soft = blade
-        .hardness
-        .and_then(|profile| hardness::highest_hard(&profile));
+    let soft = blade.hardness.and_then(|profile| hardness::highest_hard(&profile));
     if soft.is_some_and(|y| delta + new_depth(knife) > y + 1e-9) {
         return Some(Note::new(
             "too_soft",
             "The new edge would lie above the hardness line, in steel too soft to hold it.",
         ));
     }
-    if blade
-        .core_line_mm
-        .is_some_and(|line| delta + new_depth(knife) > line + 1e-9)
-    {
+    if blade.core_line_mm.is_some_and(|line| delta + new_depth(knife) > line + 1e-9) {
         return Some(Note::new(
             "past_core",
             "The new edge would lie above the hard core of this laminated blade.",

@@ -72,10 +72,7 @@ mod tests {
     #[test]
     fn the_highest_hard_place_has_exactly_the_least_hardness() {
         for least in [63.9, 58.0, 48.0, 40.0, 32.1] {
-            let hardness = Hardness {
-                least_hrc: Some(least),
-                ..blade()
-            };
+            let hardness = Hardness { least_hrc: Some(least), ..blade() };
             let y = highest_hard(&hardness).unwrap();
             assert!((at(&hardness, y).unwrap() - least).abs() < 1e-9, "{least}: {y}");
         }
@@ -83,31 +80,10 @@ mod tests {
 
     #[test]
     fn a_spine_that_is_hard_enough_is_no_limit_and_a_soft_edge_has_no_place_at_all() {
-        assert_eq!(
-            highest_hard(&Hardness {
-                least_hrc: Some(30.0),
-                ..blade()
-            }),
-            None
-        );
-        assert_eq!(
-            highest_hard(&Hardness {
-                least_hrc: Some(65.0),
-                ..blade()
-            }),
-            Some(f64::NEG_INFINITY)
-        );
-        assert_eq!(
-            highest_hard(&Hardness {
-                least_hrc: None,
-                ..blade()
-            }),
-            None
-        );
-        let step = Hardness {
-            transition_mm: None,
-            ..blade()
-        };
+        assert_eq!(highest_hard(&Hardness { least_hrc: Some(30.0), ..blade() }), None);
+        assert_eq!(highest_hard(&Hardness { least_hrc: Some(65.0), ..blade() }), Some(f64::NEG_INFINITY));
+        assert_eq!(highest_hard(&Hardness { least_hrc: None, ..blade() }), None);
+        let step = Hardness { transition_mm: None, ..blade() };
         assert_eq!(highest_hard(&step), Some(18.0));
     }
 }

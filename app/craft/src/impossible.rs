@@ -15,9 +15,6 @@ pub struct Impossible {
 impl Impossible {
     /// A refusal of the value at `at`.
     pub fn new(at: impl Into<String>, error: impl Into<String>) -> Self {
-        Self {
-            error: error.into(),
-            at: at.into(),
-        }
+        Self { error: error.into(), at: at.into() }
     }
 }

@@ -18,8 +18,10 @@
 //! ```
 
 mod answer;
+pub mod booked;
 mod checked;
 mod chips;
+pub mod drawing;
 mod estimate;
 pub mod grit;
 mod ground;

@@ -14,19 +14,11 @@ use crate::num::{erfc, exp, log, sqrt};
 /// least that long. Never below 0; no room is 0 services.
 pub fn services(room_mm: f64, median_mm: f64, spread: f64) -> ServicesLeft {
     if room_mm <= 0.0 {
-        return ServicesLeft {
-            p10: 0,
-            p50: 0,
-            p90: 0,
-        };
+        return ServicesLeft { p10: 0, p50: 0, p90: 0 };
     }
     if spread == 0.0 {
         let n = libm::floor(room_mm / median_mm + 1e-9).clamp(0.0, f64::from(u32::MAX)) as u32;
-        return ServicesLeft {
-            p10: n,
-            p50: n,
-            p90: n,
-        };
+        return ServicesLeft { p10: n, p50: n, p90: n };
     }
     let bite = Bite::new(median_mm, spread);
     let p10 = bite.quantile(room_mm, 0.1, 0);
@@ -47,11 +39,7 @@ impl Bite {
     pub(crate) fn new(median: f64, spread: f64) -> Self {
         let w = exp(spread * spread);
         let mean = median * sqrt(w);
-        Self {
-            mean,
-            variance: mean * mean * (w - 1.0),
-            skewness: (w + 2.0) * sqrt(w - 1.0),
-        }
+        Self { mean, variance: mean * mean * (w - 1.0), skewness: (w + 2.0) * sqrt(w - 1.0) }
     }
 
     /// The shifted log-normal of a sum of `n`: (shift, log of the scale, shape).
@@ -60,11 +48,7 @@ impl Bite {
         let x = 2.0 * libm::sinh(libm::asinh(0.5 * self.skewness / sqrt(n)) / 3.0);
         let omega = 1.0 + x * x;
         let scale = sqrt(n * self.variance / omega) / x;
-        (
-            n * self.mean - scale * sqrt(omega),
-            log(scale),
-            sqrt(libm::log1p(x * x)),
-        )
+        (n * self.mean - scale * sqrt(omega), log(scale), sqrt(libm::log1p(x * x)))
     }
 
     /// Chance that `n` services together take no more than `room`.
@@ -123,11 +107,7 @@ mod tests {
     #[test]
     fn without_spread_the_count_is_plain_division() {
         assert_eq!(services(14.18, 0.15, 0.0).p50, 94);
-        assert_eq!(
-            services(0.3, 0.1, 0.0).p10,
-            3,
-            "0.3/0.1 falls a hair under 3 in binary"
-        );
+        assert_eq!(services(0.3, 0.1, 0.0).p10, 3, "0.3/0.1 falls a hair under 3 in binary");
         assert_eq!(services(-1.0, 0.1, 0.0).p90, 0);
     }
 

@@ -15,9 +15,7 @@ pub fn line(json: &str, rates: &Rates) -> Result<String, Impossible> {
         let path = error.path().to_string();
         named(&path, &error.into_inner().to_string())
     })?;
-    reader
-        .end()
-        .map_err(|error| Impossible::new("", error.to_string()))?;
+    reader.end().map_err(|error| Impossible::new("", error.to_string()))?;
     let answer = estimate(&request, rates)?;
     serde_json::to_string(&answer).map_err(|error| Impossible::new("", error.to_string()))
 }
@@ -27,10 +25,7 @@ fn named(path: &str, message: &str) -> Impossible {
     let path = if path == "." { "" } else { path };
     // "at line 1 column 57" is the reader's own place in one line of JSON; the path says it better.
     let plain = message.split(" at line ").next().unwrap_or(message);
-    let at = match plain
-        .strip_prefix("missing field `")
-        .and_then(|rest| rest.split('`').next())
-    {
+    let at = match plain.strip_prefix("missing field `").and_then(|rest| rest.split('`').next()) {
         Some(field) if path.is_empty() => field.to_owned(),
         Some(field) => format!("{path}.{field}"),
         None => path.to_owned(),

@@ -73,19 +73,12 @@ fn power_of_ten(exponent: u32) -> f64 {
         1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17,
         1e18, 1e19, 1e20, 1e21, 1e22,
     ];
-    SMALL
-        .get(exponent as usize)
-        .copied()
-        .unwrap_or_else(|| libm::pow(10.0, f64::from(exponent)))
+    SMALL.get(exponent as usize).copied().unwrap_or_else(|| libm::pow(10.0, f64::from(exponent)))
 }
 
 /// Whole minutes, rounded up; a hair above a whole minute (1e-9) is that minute.
 pub(crate) fn whole_minutes(minutes: f64) -> u32 {
-    if minutes <= 0.0 {
-        0
-    } else {
-        libm::ceil(minutes - 1e-9) as u32
-    }
+    if minutes <= 0.0 { 0 } else { libm::ceil(minutes - 1e-9) as u32 }
 }
 
 #[cfg(test)]

@@ -27,28 +27,16 @@ impl Tooth {
     /// An arc tooth. `None` when the ridge is narrower than the pitch.
     pub(crate) fn arc(pitch: f64, radius: f64, sine: f64) -> Option<Self> {
         let base_squared = radius * radius - 0.25 * pitch * pitch;
-        (base_squared >= 0.0).then(|| Self {
-            pitch,
-            shape: ToothForm::Arc {
-                radius,
-                base: sqrt(base_squared),
-                sine,
-            },
-        })
+        (base_squared >= 0.0)
+            .then(|| Self { pitch, shape: ToothForm::Arc { radius, base: sqrt(base_squared), sine } })
     }
 
     pub(crate) fn wavy(pitch: f64, depth: f64) -> Self {
-        Self {
-            pitch,
-            shape: ToothForm::Wavy { depth },
-        }
+        Self { pitch, shape: ToothForm::Wavy { depth } }
     }
 
     pub(crate) fn pointed(pitch: f64, depth: f64) -> Self {
-        Self {
-            pitch,
-            shape: ToothForm::Pointed { depth },
-        }
+        Self { pitch, shape: ToothForm::Pointed { depth } }
     }
 
     /// Height of the edge above the tip line at `x` from the tooth's heel-side tip.
@@ -175,13 +163,7 @@ impl Pattern {
             whole = (whole.0 + first, whole.1 + second);
             depth = depth.max(tooth.depth());
         }
-        Some(Self {
-            teeth,
-            starts,
-            period,
-            whole,
-            depth,
-        })
+        Some(Self { teeth, starts, period, whole, depth })
     }
 
     pub(crate) fn period(&self) -> f64 {
@@ -208,15 +190,9 @@ impl Pattern {
         let tooth = if self.teeth.len() == 1 {
             0
         } else {
-            self.starts
-                .partition_point(|start| *start <= rest)
-                .saturating_sub(1)
+            self.starts.partition_point(|start| *start <= rest).saturating_sub(1)
         };
-        (
-            turns,
-            tooth,
-            (rest - self.starts[tooth]).min(self.teeth[tooth].pitch),
-        )
+        (turns, tooth, (rest - self.starts[tooth]).min(self.teeth[tooth].pitch))
     }
 
     /// Height of the edge above the tooth-tip line.

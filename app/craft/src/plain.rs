@@ -19,32 +19,21 @@ pub(crate) fn grind(knife: &Knife<'_>, delta: f64) -> Result<Ground, Impossible>
     let apex = knife.lambda + delta;
     let bevel = before.pieces()[0];
     // The same angle is the same slope to the last bit, so that a flush cut is seen as flush.
-    let slope = if knife.theta_new == knife.theta {
-        bevel.slope(0.0)
-    } else {
-        tan(knife.theta_new)
-    };
+    let slope = if knife.theta_new == knife.theta { bevel.slope(0.0) } else { tan(knife.theta_new) };
     let cut = Cut { apex, slope };
     let crossing = before.crossing(cut, apex);
     let out = crossing.unwrap_or(top);
     let x_out = cut.x(out);
     let taken = before.area(0.0, out) - 0.5 * x_out * (out - apex) - already_gone(knife) / sides;
     let ends_on_old_bevel = out < bevel.y1 * (1.0 - 1e-12) && crossing.is_some();
-    let mut behind_edge_mm = if ends_on_old_bevel {
-        knife.request.blade.behind_edge_mm
-    } else {
-        sides * x_out
-    };
+    let mut behind_edge_mm =
+        if ends_on_old_bevel { knife.request.blade.behind_edge_mm } else { sides * x_out };
     let mut bevel_face_mm = (out - apex) / cos(knife.theta_new);
 
     let mut after = Profile::new();
     let mut thinning = 0.0;
     let mut thinning_fails = false;
-    let wanted = knife
-        .request
-        .target
-        .behind_edge_mm
-        .filter(|wanted| behind_edge_mm > wanted * (1.0 + 1e-12));
+    let wanted = knife.request.target.behind_edge_mm.filter(|wanted| behind_edge_mm > wanted * (1.0 + 1e-12));
     let thinned = wanted.and_then(|wanted| {
         let found = thin(knife, &before, cut, out, wanted / sides);
         thinning_fails = found.is_none();
@@ -56,11 +45,7 @@ pub(crate) fn grind(knife: &Knife<'_>, delta: f64) -> Result<Ground, Impossible>
         behind_edge_mm = wanted.unwrap_or(behind_edge_mm);
         bevel_face_mm = bevel_face_mm.min(thinned.bevel_top / cos(knife.theta_new));
     } else {
-        after.push(Piece {
-            y0: apex,
-            y1: out,
-            shape: Shape::Line { x0: 0.0, slope },
-        });
+        after.push(Piece { y0: apex, y1: out, shape: Shape::Line { x0: 0.0, slope } });
         before.copy_range(out, top, &mut after);
     }
     let stiffness_pct = 100.0 * after.cube(apex, top) / before.cube(knife.lambda, top);
@@ -118,46 +103,21 @@ fn thin(knife: &Knife<'_>, before: &Profile, cut: Cut, out: f64, b: f64) -> Opti
     if slope >= cut.slope || slope <= 0.0 {
         return None;
     }
-    let face = Cut {
-        apex: foot - b / slope,
-        slope,
-    };
+    let face = Cut { apex: foot - b / slope, slope };
     // The face as the bevel leaves it.
     let mut bevelled = Profile::new();
-    bevelled.push(Piece {
-        y0: cut.apex,
-        y1: out,
-        shape: Shape::Line {
-            x0: 0.0,
-            slope: cut.slope,
-        },
-    });
+    bevelled.push(Piece { y0: cut.apex, y1: out, shape: Shape::Line { x0: 0.0, slope: cut.slope } });
     before.copy_range(out, top, &mut bevelled);
     // Where the thinned face goes in (at its foot, unless a steeper bevel ended below it) and comes out.
-    let start = if out >= foot {
-        foot
-    } else {
-        entry(&bevelled, face, foot, end)?
-    };
+    let start = if out >= foot { foot } else { entry(&bevelled, face, foot, end)? };
     let finish = bevelled.crossing_after(face, start, end);
     let under = 0.5 * (face.x(start) + face.x(finish)) * (finish - start);
     let area = (bevelled.area(start, finish) - under).max(0.0);
     let mut after = Profile::new();
     bevelled.copy_range(cut.apex, start, &mut after);
-    after.push(Piece {
-        y0: start,
-        y1: finish,
-        shape: Shape::Line {
-            x0: face.x(start),
-            slope,
-        },
-    });
+    after.push(Piece { y0: start, y1: finish, shape: Shape::Line { x0: face.x(start), slope } });
     before.copy_range(finish, top, &mut after);
-    Some(Thinned {
-        area,
-        after,
-        bevel_top: start.min(out) - cut.apex,
-    })
+    Some(Thinned { area, after, bevel_top: start.min(out) - cut.apex })
 }
 
 /// Where a face that starts outside the blade meets it, going up.
@@ -167,9 +127,7 @@ fn entry(profile: &Profile, face: Cut, from: f64, to: f64) -> Option<f64> {
     // The first place on a fine ladder where metal stands outside the face, then bisection.
     const RUNGS: u32 = 256;
     let step = (to - from) / f64::from(RUNGS);
-    let rung = (1..RUNGS)
-        .map(|i| from + step * f64::from(i))
-        .find(|y| gap(*y) > 0.0)?;
+    let rung = (1..RUNGS).map(|i| from + step * f64::from(i)).find(|y| gap(*y) > 0.0)?;
     lo = lo.max(rung - step);
     hi = hi.min(rung);
     for _ in 0..60 {
@@ -236,11 +194,7 @@ pub(crate) fn tip_volume(
     }
     let edge = lambda;
     let strip = |y: f64| {
-        if keep_belly {
-            lost.min(top - y)
-        } else {
-            lost.min(y - edge)
-        }
+        if keep_belly { lost.min(top - y) } else { lost.min(y - edge) }
     };
     let mut breaks = [apex, top, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
     let mut n = 2;

@@ -65,14 +65,7 @@ impl Arc {
         let centre_x = 0.5 * (x0 + x1) - turn * apothem * dy / chord;
         let centre_y = 0.5 * (y0 + y1) + turn * apothem * dx / chord;
         let angle0 = asin(((y0 - centre_y) / radius).clamp(-1.0, 1.0));
-        Some(Self {
-            centre_x,
-            centre_y,
-            radius,
-            turn,
-            x0,
-            angle0,
-        })
+        Some(Self { centre_x, centre_y, radius, turn, x0, angle0 })
     }
 
     fn angle(&self, y: f64) -> f64 {
@@ -101,11 +94,7 @@ impl Arc {
 impl Piece {
     pub(crate) fn line(y0: f64, x0: f64, y1: f64, x1: f64) -> Self {
         let slope = if y1 > y0 { (x1 - x0) / (y1 - y0) } else { 0.0 };
-        Self {
-            y0,
-            y1,
-            shape: Shape::Line { x0, slope },
-        }
+        Self { y0, y1, shape: Shape::Line { x0, slope } }
     }
 
     pub(crate) fn x(&self, y: f64) -> f64 {
@@ -203,11 +192,7 @@ impl Arc {
             }
             let slope = self.slope(y) - cut.slope;
             let newton = y - g / slope;
-            let next = if newton > lo && newton < hi {
-                newton
-            } else {
-                0.5 * (lo + hi)
-            };
+            let next = if newton > lo && newton < hi { newton } else { 0.5 * (lo + hi) };
             if (next - y).abs() <= 1e-15 * (1.0 + y.abs()) {
                 return Some(next);
             }
@@ -229,10 +214,7 @@ impl Profile {
     const MOST: usize = 6;
 
     pub(crate) fn new() -> Self {
-        Self {
-            pieces: [Piece::line(0.0, 0.0, 0.0, 0.0); Self::MOST],
-            n: 0,
-        }
+        Self { pieces: [Piece::line(0.0, 0.0, 0.0, 0.0); Self::MOST], n: 0 }
     }
 
     /// Adds a piece on top; an empty one is left out.
@@ -302,17 +284,10 @@ impl Profile {
             let (from, to) = (a.max(piece.y0), b.min(piece.y1));
             if to > from {
                 let shape = match piece.shape {
-                    Shape::Line { slope, .. } => Shape::Line {
-                        x0: piece.x(from),
-                        slope,
-                    },
+                    Shape::Line { slope, .. } => Shape::Line { x0: piece.x(from), slope },
                     arc @ Shape::Arc(_) => arc,
                 };
-                onto.push(Piece {
-                    y0: from,
-                    y1: to,
-                    shape,
-                });
+                onto.push(Piece { y0: from, y1: to, shape });
             }
         }
     }

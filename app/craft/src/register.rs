@@ -31,13 +31,7 @@ impl<'a> Pair<'a> {
             ([a], [b]) => !same_ridge(a, b),
             _ => true,
         };
-        Self {
-            old,
-            new,
-            from,
-            to,
-            between,
-        }
+        Self { old, new, from, to, between }
     }
 
     /// Cost with the new pattern's first tip at `from + s`.
@@ -97,10 +91,7 @@ impl<'a> Pair<'a> {
     /// The phase that costs least.
     pub(crate) fn least(&self) -> Phase {
         let floor = self.gullet_floor();
-        let mut best = Phase {
-            s: 0.0,
-            cost: self.cost(0.0),
-        };
+        let mut best = Phase { s: 0.0, cost: self.cost(0.0) };
         if let ([old], [new]) = (self.old.teeth(), self.new.teeth()) {
             for s in self.tip_optima(old, new) {
                 let cost = self.cost(s);
@@ -109,10 +100,7 @@ impl<'a> Pair<'a> {
                 }
             }
             // The tips alone cannot do better than their own optimum, nor the gullets better than their depths' difference.
-            let tips = self
-                .tip_optima(old, new)
-                .map(|s| self.tip_cost(s))
-                .fold(f64::INFINITY, f64::min);
+            let tips = self.tip_optima(old, new).map(|s| self.tip_cost(s)).fold(f64::INFINITY, f64::min);
             if best.cost <= tips.max(floor) + 1e-12 {
                 return best;
             }
@@ -124,11 +112,7 @@ impl<'a> Pair<'a> {
     fn gullet_floor(&self) -> f64 {
         let old = &self.old.teeth()[0];
         let whole = self.to - self.from >= self.old.period() + old.pitch;
-        if whole {
-            (self.old.depth() - self.new.depth()).max(0.0)
-        } else {
-            0.0
-        }
+        if whole { (self.old.depth() - self.new.depth()).max(0.0) } else { 0.0 }
     }
 
     fn tip_cost(&self, s: f64) -> f64 {
@@ -156,23 +140,12 @@ impl<'a> Pair<'a> {
             if count == 0 || hi < lo {
                 continue;
             }
-            let mut points: Vec<f64> = (0..count)
-                .map(|j| remainder(self.from + j as f64 * q, p))
-                .collect();
+            let mut points: Vec<f64> = (0..count).map(|j| remainder(self.from + j as f64 * q, p)).collect();
             points.sort_by(f64::total_cmp);
             let gap_after = |i: usize| {
-                if i + 1 < count {
-                    points[i + 1] - points[i]
-                } else {
-                    points[0] + p - points[i]
-                }
+                if i + 1 < count { points[i + 1] - points[i] } else { points[0] + p - points[i] }
             };
-            let farthest = |s: f64| {
-                points
-                    .iter()
-                    .map(|point| circular(s + point, p))
-                    .fold(0.0_f64, f64::max)
-            };
+            let farthest = |s: f64| points.iter().map(|point| circular(s + point, p)).fold(0.0_f64, f64::max);
             let mut best = (f64::INFINITY, lo);
             let mut offer = |s: f64| {
                 let far = farthest(s);
@@ -237,25 +210,16 @@ impl<'a> Pair<'a> {
                 at_d = self.cost(d);
             }
         }
-        if at_c <= at_d {
-            Phase { s: c, cost: at_c }
-        } else {
-            Phase { s: d, cost: at_d }
-        }
+        if at_c <= at_d { Phase { s: c, cost: at_c } } else { Phase { s: d, cost: at_d } }
     }
 }
 
 /// True when both teeth are the same curve: then the difference of the two is monotone wherever neither has a tip.
 fn same_ridge(a: &Tooth, b: &Tooth) -> bool {
     match (a.shape, b.shape) {
-        (
-            ToothForm::Arc { radius, sine, .. },
-            ToothForm::Arc {
-                radius: other,
-                sine: at,
-                ..
-            },
-        ) => radius == other && sine == at,
+        (ToothForm::Arc { radius, sine, .. }, ToothForm::Arc { radius: other, sine: at, .. }) => {
+            radius == other && sine == at
+        }
         _ => false,
     }
 }
@@ -301,13 +265,7 @@ struct Kinks<'a> {
 impl<'a> Kinks<'a> {
     fn new(pattern: &'a Pattern, origin: f64, from: f64) -> Self {
         let turn = libm::floor((from - origin) / pattern.period());
-        let mut kinks = Self {
-            pattern,
-            origin,
-            turn,
-            tooth: 0,
-            second: false,
-        };
+        let mut kinks = Self { pattern, origin, turn, tooth: 0, second: false };
         let mut guard = 0;
         while kinks.piece().end <= from && guard < 4 * pattern.teeth().len() + 4 {
             kinks.advance();
@@ -319,11 +277,7 @@ impl<'a> Kinks<'a> {
     fn piece(&self) -> Half<'a> {
         let tooth = &self.pattern.teeth()[self.tooth];
         let tip = self.origin + self.turn * self.pattern.period() + self.pattern.starts()[self.tooth];
-        let end = if self.second {
-            tip + tooth.pitch
-        } else {
-            tip + 0.5 * tooth.pitch
-        };
+        let end = if self.second { tip + tooth.pitch } else { tip + 0.5 * tooth.pitch };
         Half { tooth, tip, end }
     }
 
@@ -384,10 +338,7 @@ mod tests {
         for (pitch, expected) in [(5.02, 0.4227), (5.05, 0.9137), (5.10, 1.3808), (5.20, 1.4597)] {
             let new = arc(pitch, 6.5);
             let found = Pair::new(&old, &new, 0.0, 200.0).least();
-            assert!(
-                (found.cost - expected).abs() < 6e-5,
-                "pitch {pitch}: {found:?}, expected {expected}"
-            );
+            assert!((found.cost - expected).abs() < 6e-5, "pitch {pitch}: {found:?}, expected {expected}");
         }
     }
 
@@ -418,10 +369,7 @@ mod tests {
                 let on_grid = (0..4000)
                     .map(|k| pair.cost(pair.new.period() * f64::from(k) / 4000.0))
                     .fold(f64::INFINITY, f64::min);
-                assert!(
-                    found.cost <= on_grid + 1e-9,
-                    "pattern {i}: {found:?} against {on_grid}"
-                );
+                assert!(found.cost <= on_grid + 1e-9, "pattern {i}: {found:?} against {on_grid}");
                 // And the cost itself is what a brute maximum over the edge gives.
                 let brute = (0..=83_000)
                     .map(|k| {
@@ -429,10 +377,7 @@ mod tests {
                         pair.old.e(x) - pair.new.e(x - found.s)
                     })
                     .fold(f64::NEG_INFINITY, f64::max);
-                assert!(
-                    found.cost >= brute - 1e-12 && found.cost - brute < 2e-3,
-                    "{i}: {found:?} {brute}"
-                );
+                assert!(found.cost >= brute - 1e-12 && found.cost - brute < 2e-3, "{i}: {found:?} {brute}");
             }
         }
     }

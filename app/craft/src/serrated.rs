@@ -26,19 +26,13 @@ pub(crate) struct Laid {
 pub(crate) fn lay(knife: &Knife<'_>) -> Option<Laid> {
     let old = knife.teeth.as_ref()?;
     if knife.mode == Mode::Plain {
-        return Some(Laid {
-            stretches: vec![(0.0, knife.length, 0.0)],
-            cost: old.depth(),
-        });
+        return Some(Laid { stretches: vec![(0.0, knife.length, 0.0)], cost: old.depth() });
     }
     let new = knife.new_teeth.as_ref()?;
     match knife.mode {
         Mode::Full | Mode::Plain => {
             let Phase { s, cost } = Pair::new(old, new, 0.0, knife.length).least();
-            Some(Laid {
-                stretches: vec![(0.0, knife.length, s)],
-                cost: cost.max(0.0),
-            })
+            Some(Laid { stretches: vec![(0.0, knife.length, s)], cost: cost.max(0.0) })
         }
         Mode::Tooth => {
             // Tip on tip by construction: only depth the ridge does not reach can cost anything.
@@ -54,10 +48,7 @@ pub(crate) fn lay(knife: &Knife<'_>) -> Option<Laid> {
                     }
                 })
                 .fold(0.0, f64::max);
-            Some(Laid {
-                stretches: vec![(0.0, knife.length, 0.0)],
-                cost,
-            })
+            Some(Laid { stretches: vec![(0.0, knife.length, 0.0)], cost })
         }
         Mode::Indexed => {
             let width = new.period() * f64::from(knife.ridges);
@@ -112,15 +103,8 @@ pub(crate) fn grind(knife: &Knife<'_>, old: &Pattern, laid: Option<&Laid>, delta
     let blade = &knife.request.blade;
     let top = knife.top();
     let apex = knife.lambda + delta;
-    let face = Wedge {
-        b: blade.behind_edge_mm,
-        k: knife.growth(),
-        tangent: tan(knife.theta),
-    };
-    let cut = Wedge {
-        tangent: tan(knife.theta_new),
-        ..face
-    };
+    let face = Wedge { b: blade.behind_edge_mm, k: knife.growth(), tangent: tan(knife.theta) };
+    let cut = Wedge { tangent: tan(knife.theta_new), ..face };
     let plain = knife.mode == Mode::Plain;
     let new = if plain { None } else { knife.new_teeth.as_ref() };
     let ends_on_old_bevel = ends_on_old_bevel(knife, &face, &cut, old, new, apex);
@@ -154,25 +138,14 @@ pub(crate) fn grind(knife: &Knife<'_>, old: &Pattern, laid: Option<&Laid>, delta
     let mut thinning_mm2 = 0.0;
     let mut thinning_fails = false;
     let mut thinned = None;
-    if let Some(wanted) = knife
-        .request
-        .target
-        .behind_edge_mm
-        .filter(|wanted| at_line > wanted * (1.0 + 1e-12))
+    if let Some(wanted) =
+        knife.request.target.behind_edge_mm.filter(|wanted| at_line > wanted * (1.0 + 1e-12))
     {
         let rise = knife.request.target.thin_to_mm.unwrap_or(THIN_TO_MM);
         let slope = (at_line + face.k * rise - wanted) / rise;
         // Heights from the new tip line from here on.
-        let wide = Wedge {
-            b: at_line,
-            k: face.k,
-            tangent: cut.tangent,
-        };
-        let thin = Wedge {
-            b: wanted,
-            k: slope,
-            tangent: cut.tangent,
-        };
+        let wide = Wedge { b: at_line, k: face.k, tangent: cut.tangent };
+        let thin = Wedge { b: wanted, k: slope, tangent: cut.tangent };
         let deepest = new.map_or(if plain { 0.0 } else { old.depth() }, Pattern::depth);
         let fits = apex + rise <= top * (1.0 + 1e-12)
             && slope < cut.tangent
@@ -271,11 +244,7 @@ fn ends_on_old_bevel(
         return false;
     }
     // Least lift over the edge: e_new is 0 at its tips, so apex - depth bounds it from below wherever they fall.
-    let least = if new.is_some() {
-        (apex - old.depth()).max(0.0)
-    } else {
-        apex
-    };
+    let least = if new.is_some() { (apex - old.depth()).max(0.0) } else { apex };
     let x = least * face.tangent * cut.tangent / (cut.tangent - face.tangent);
     x < face.n(old.depth())
 }
@@ -294,10 +263,7 @@ fn in_closed_form(
     let (a0, a1, a2) = face.under();
     let (b0, b1, b2) = cut.under();
     // ∫ E and ∫ E² with E = apex + e_new.
-    let (lift1, lift2) = (
-        apex * width + new1,
-        apex * apex * width + 2.0 * apex * new1 + new2,
-    );
+    let (lift1, lift2) = (apex * width + new1, apex * apex * width + 2.0 * apex * new1 + new2);
     (b0 - a0) * width + b1 * lift1 + b2 * lift2 - a1 * old1 - a2 * old2
 }
 
@@ -341,9 +307,7 @@ fn by_quadrature(
     breaks
         .windows(2)
         .map(|pair| {
-            gauss_panels(pair[0], pair[1], 2, |x| {
-                area(old.e(x), apex + new.map_or(0.0, |new| new.e(x - s)))
-            })
+            gauss_panels(pair[0], pair[1], 2, |x| area(old.e(x), apex + new.map_or(0.0, |new| new.e(x - s))))
         })
         .sum()
 }
@@ -369,9 +333,7 @@ fn gone_from_tips(knife: &Knife<'_>, face: &Wedge, old: &Pattern) -> f64 {
     for tooth in old.teeth() {
         let reach = tooth.x_at(line);
         // The law changes where the flat is as high as the bevel.
-        let kink = tooth
-            .x_at((line * (face.tangent - face.k) - face.b) / face.tangent)
-            .min(reach);
+        let kink = tooth.x_at((line * (face.tangent - face.k) - face.b) / face.tangent).min(reach);
         sum += 2.0 * gauss_panels(0.0, kink, 2, |x| missing(tooth.e(x)));
         sum += 2.0 * gauss_panels(kink, reach, 2, |x| missing(tooth.e(x)));
     }
@@ -380,26 +342,14 @@ fn gone_from_tips(knife: &Knife<'_>, face: &Wedge, old: &Pattern) -> f64 {
 
 /// Thickness of the blade `y` above today's local edge, where the edge lies `e` above the tooth-tip line.
 pub(crate) fn thickness_above_edge(knife: &Knife<'_>, e: f64, y: f64) -> f64 {
-    let face = Wedge {
-        b: knife.request.blade.behind_edge_mm,
-        k: knife.growth(),
-        tangent: tan(knife.theta),
-    };
-    let worn = if knife.worn == Worn::TipFlats {
-        (knife.lambda - e).max(0.0)
-    } else {
-        knife.lambda
-    };
+    let face = Wedge { b: knife.request.blade.behind_edge_mm, k: knife.growth(), tangent: tan(knife.theta) };
+    let worn = if knife.worn == Worn::TipFlats { (knife.lambda - e).max(0.0) } else { knife.lambda };
     let height = worn + y;
     (face.tangent * height).min(face.b + face.k * (e + height))
 }
 
 /// Height of the bevel at a tooth tip, for drawings and checks.
 pub(crate) fn bevel_height(knife: &Knife<'_>) -> f64 {
-    let face = Wedge {
-        b: knife.request.blade.behind_edge_mm,
-        k: knife.growth(),
-        tangent: tan(knife.theta),
-    };
+    let face = Wedge { b: knife.request.blade.behind_edge_mm, k: knife.growth(), tangent: tan(knife.theta) };
     face.n(0.0) / sin(knife.theta) * cos(knife.theta)
 }

@@ -89,11 +89,7 @@ impl Steel {
 const UNKNOWN_NAME: &str = "unknown";
 
 const fn figure(value: f64, range: (f64, f64), source: &'static str) -> Figure {
-    Figure {
-        value,
-        range,
-        source: Cow::Borrowed(source),
-    }
+    Figure { value, range, source: Cow::Borrowed(source) }
 }
 
 const fn one(value: f64, source: &'static str) -> Figure {
@@ -257,13 +253,7 @@ static STEELS: &[Steel] = &[
         density_kg_m3: one(7700.0, EN_10088),
         conductivity_w_mk: one(30.0, EN_10088),
         heat_capacity_j_kgk: one(460.0, EN_10088),
-        tempering: row![
-            (150.0, 58.0),
-            (200.0, 56.0),
-            (250.0, 54.0),
-            (300.0, 53.0),
-            (350.0, 54.0)
-        ],
+        tempering: row![(150.0, 58.0), (200.0, 56.0), (250.0, 54.0), (300.0, 53.0), (350.0, 54.0)],
         tempering_source: Cow::Borrowed("data page 440B"),
         hardness_hrc: (55.0, 58.0),
         grindability: 0.7,
@@ -363,11 +353,7 @@ static STEELS: &[Steel] = &[
 static UNKNOWN: Steel = Steel {
     name: Cow::Borrowed(UNKNOWN_NAME),
     designations: names!["unknown"],
-    density_kg_m3: figure(
-        7890.0,
-        (7620.0, 8160.0),
-        "middle of all printed figures in this table",
-    ),
+    density_kg_m3: figure(7890.0, (7620.0, 8160.0), "middle of all printed figures in this table"),
     conductivity_w_mk: figure(34.4, (19.0, 49.8), "middle of all figures in this table"),
     heat_capacity_j_kgk: figure(461.0, (420.0, 502.0), "middle of all figures in this table"),
     tempering: row![],
@@ -421,14 +407,8 @@ fn same(name: &str, asked: &str) -> bool {
             asked = rest;
         }
     }
-    let mut left = name
-        .chars()
-        .filter(|c| !matches!(c, ' ' | '-'))
-        .map(|c| c.to_ascii_uppercase());
-    let mut right = asked
-        .chars()
-        .filter(|c| !matches!(c, ' ' | '-'))
-        .map(|c| c.to_ascii_uppercase());
+    let mut left = name.chars().filter(|c| !matches!(c, ' ' | '-')).map(|c| c.to_ascii_uppercase());
+    let mut right = asked.chars().filter(|c| !matches!(c, ' ' | '-')).map(|c| c.to_ascii_uppercase());
     loop {
         match (left.next(), right.next()) {
             (None, None) => return true,
@@ -444,15 +424,7 @@ mod tests {
 
     #[test]
     fn three_designations_are_one_steel() {
-        for name in [
-            "1.3505",
-            "52100",
-            "100Cr6",
-            "100cr6",
-            "AISI 52100",
-            "SAE 52100",
-            "SUJ2",
-        ] {
+        for name in ["1.3505", "52100", "100Cr6", "100cr6", "AISI 52100", "SAE 52100", "SUJ2"] {
             let found = steel(name).unwrap_or_else(|| panic!("{name}"));
             assert_eq!(found.name, "1.3505");
             assert!((found.density_g_mm3() - 7.81e-3).abs() < 1e-12);

@@ -150,20 +150,9 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     let damages = usize::from(!wear.chips.is_empty())
         + usize::from(wear.tip_missing_mm > 0.0)
         + usize::from(!wear.missing_teeth.is_empty())
-        + request
-            .also
-            .iter()
-            .filter(|operation| **operation < Operation::Repair)
-            .count();
-    let look = if serrated {
-        rates.inspect_serrated
-    } else {
-        rates.inspect_plain
-    };
-    steps.push(Step::new(
-        Operation::Inspect,
-        look + rates.inspect_per_damage * damages as f64,
-    ));
+        + request.also.iter().filter(|operation| **operation < Operation::Repair).count();
+    let look = if serrated { rates.inspect_serrated } else { rates.inspect_plain };
+    steps.push(Step::new(Operation::Inspect, look + rates.inspect_per_damage * damages as f64));
     steps.push(Step::new(Operation::Clean, rates.clean));
     for (operation, minutes) in [
         (Operation::Handle, rates.handle),
@@ -185,26 +174,17 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     }
     let mut repair_share = 0.0;
     if repair > 0.0 {
-        repair_share = if work.delta > 0.0 {
-            (work.repair_depth / work.delta).min(1.0)
-        } else {
-            0.0
-        };
+        repair_share = if work.delta > 0.0 { (work.repair_depth / work.delta).min(1.0) } else { 0.0 };
         let volume = work.tip_mm3 + work.edge_mm3 * repair_share;
-        let mut step = Step::new(
-            Operation::Repair,
-            timed(knife, rates, Operation::Repair, volume, repair),
-        );
+        let mut step = Step::new(Operation::Repair, timed(knife, rates, Operation::Repair, volume, repair));
         step.height_share = repair_share;
         step.setup = Some("P60".to_owned());
         step.wet = true;
         steps.push(step);
     }
     if work.thinning_mm3 > 0.0 {
-        let mut step = Step::new(
-            Operation::Thin,
-            timed(knife, rates, Operation::Thin, work.thinning_mm3, rates.thin),
-        );
+        let mut step =
+            Step::new(Operation::Thin, timed(knife, rates, Operation::Thin, work.thinning_mm3, rates.thin));
         step.setup = Some("P120".to_owned());
         step.wet = true;
         steps.push(step);
@@ -213,9 +193,10 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     let rest = work.edge_mm3 * (1.0 - repair_share);
     let (operation, handling, setup) = if serrated && knife.mode != Mode::Plain {
         if knife.mode == Mode::Tooth {
-            let teeth = knife.teeth.as_ref().map_or(0.0, |pattern| {
-                knife.length / pattern.period() * pattern.teeth().len() as f64
-            });
+            let teeth = knife
+                .teeth
+                .as_ref()
+                .map_or(0.0, |pattern| knife.length / pattern.period() * pattern.teeth().len() as f64);
             let minutes = rates.tooth_base + rates.tooth_per_tooth * libm::ceil(teeth);
             (Operation::Tooth, minutes, tooth_name(knife, "R"))
         } else {
@@ -224,17 +205,9 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
             (Operation::Serrate, minutes, tooth_name(knife, ""))
         }
     } else {
-        let name = if knife.kind == EdgeKind::Double {
-            "double"
-        } else {
-            "single"
-        };
+        let name = if knife.kind == EdgeKind::Double { "double" } else { "single" };
         let setup = format!("{}° {name}", crate::num::tidy(deg(knife.theta_new)));
-        (
-            Operation::Bevel,
-            rates.bevel_base + rates.bevel_per_mm * knife.length,
-            setup,
-        )
+        (Operation::Bevel, rates.bevel_base + rates.bevel_per_mm * knife.length, setup)
     };
     let mut step = Step::new(operation, timed(knife, rates, operation, rest, handling));
     step.setup = Some(setup);
@@ -258,11 +231,7 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     }
     steps.push(Step::new(
         Operation::Prove,
-        if serrated && knife.mode != Mode::Plain {
-            rates.prove_serrated
-        } else {
-            rates.prove_plain
-        },
+        if serrated && knife.mode != Mode::Plain { rates.prove_serrated } else { rates.prove_plain },
     ));
     if knife.steel.needs_redarkening() || also(Operation::Redarken) {
         steps.push(Step::new(Operation::Redarken, rates.redarken));
@@ -283,12 +252,7 @@ fn timed(knife: &Knife<'_>, rates: &Rates, operation: Operation, volume_mm3: f64
                 .as_deref()
                 .is_none_or(|name| knife.steel.designations.iter().any(|known| known == name))
     };
-    match rates
-        .removal
-        .iter()
-        .filter(own)
-        .max_by_key(|rate| rate.steel.is_some())
-    {
+    match rates.removal.iter().filter(own).max_by_key(|rate| rate.steel.is_some()) {
         Some(rate) if rate.mm3_per_min > 0.0 => handling.max(volume_mm3 / rate.mm3_per_min),
         _ => handling,
     }

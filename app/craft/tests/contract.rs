@@ -38,15 +38,8 @@ fn answer(request: &Value) -> Value {
 
 #[track_caller]
 fn check(answer: &Value, path: &str, expected: f64, tolerance: f64) {
-    let found = answer
-        .pointer(path)
-        .unwrap_or_else(|| panic!("{path} is not in {answer}"))
-        .as_f64()
-        .unwrap();
-    assert!(
-        (found - expected).abs() <= tolerance,
-        "{path}: expected {expected}, found {found}"
-    );
+    let found = answer.pointer(path).unwrap_or_else(|| panic!("{path} is not in {answer}")).as_f64().unwrap();
+    assert!((found - expected).abs() <= tolerance, "{path}: expected {expected}, found {found}");
 }
 
 #[test]
@@ -112,14 +105,10 @@ fn single_hollow_and_convex_blades_match_the_printed_figures() {
     check(&got, "/removed/section_mm2", 0.181_918, 6e-7);
     check(&got, "/after/behind_edge_mm", 0.377_671, 6e-7);
     check(&got, "/after/bevel_face_mm", 1.459_207, 6e-7);
-    let got = answer(&knife(
-        json!({"blade": {"grind": {"kind": "convex", "radius_mm": 2000}}}),
-    ));
+    let got = answer(&knife(json!({"blade": {"grind": {"kind": "convex", "radius_mm": 2000}}})));
     check(&got, "/removed/section_mm2", 0.184_688, 6e-7);
     check(&got, "/after/behind_edge_mm", 0.388_691, 6e-7);
-    let got = answer(&knife(
-        json!({"blade": {"grind": {"kind": "hollow", "radius_mm": 2000}}}),
-    ));
+    let got = answer(&knife(json!({"blade": {"grind": {"kind": "hollow", "radius_mm": 2000}}})));
     check(&got, "/removed/section_mm2", 0.177_962, 6e-7);
     check(&got, "/after/behind_edge_mm", 0.361_897, 6e-7);
 }
@@ -136,12 +125,9 @@ fn a_serrated_edge_is_lifted_by_exactly_what_the_dial_says() {
 
 #[test]
 fn recutting_with_another_wheel_costs_what_the_drift_costs() {
-    for (pitch, full, indexed) in [
-        (5.02, 0.4227, 0.05),
-        (5.05, 0.9137, 0.12),
-        (5.10, 1.3808, 0.24),
-        (5.20, 1.4597, 0.45),
-    ] {
+    for (pitch, full, indexed) in
+        [(5.02, 0.4227, 0.05), (5.05, 0.9137, 0.12), (5.10, 1.3808, 0.24), (5.20, 1.4597, 0.45)]
+    {
         let request = |mode: Value| {
             let mut target = json!({"allowance_mm": 0, "wheel":
                 {"form": "arc", "pitch_mm": pitch, "angle_deg": 20, "ridge_radius_mm": 6.5}});
@@ -151,18 +137,8 @@ fn recutting_with_another_wheel_costs_what_the_drift_costs() {
                 "target": target}))
         };
         check(&answer(&request(json!({}))), "/recession_mm", full, 6e-5);
-        check(
-            &answer(&request(json!({"mode": "indexed", "ridges": 5}))),
-            "/recession_mm",
-            indexed,
-            0.01,
-        );
-        check(
-            &answer(&request(json!({"mode": "tooth"}))),
-            "/recession_mm",
-            0.0,
-            1e-9,
-        );
+        check(&answer(&request(json!({"mode": "indexed", "ridges": 5}))), "/recession_mm", indexed, 0.01);
+        check(&answer(&request(json!({"mode": "tooth"}))), "/recession_mm", 0.0, 1e-9);
     }
 }
 

@@ -1,0 +1,91 @@
+//! The whole blade from the side.
+
+use super::svg::{Anchor, Pen, Svg, mm};
+use crate::estimate::{WorkedOut, work_out};
+use crate::impossible::Impossible;
+use crate::request::Request;
+use crate::steels;
+
+const WIDTH: f64 = 640.0;
+const MARGIN: f64 = 24.0;
+
+/// The blade from the side to scale: today's edge with its chips, the new edge, the hardness line, the least height and what
+/// is missing at the tip. The point's own curve is not known; it is drawn falling at 45°.
+pub fn blade_side(request: &Request) -> Result<String, Impossible> {
+    let steel = steels::find(&request.steel, &[]).unwrap_or_else(|| steels::unknown_steel());
+    let WorkedOut { knife, delta, .. } = work_out(request, steel)?;
+    let blade = &request.blade;
+    let (length, height) = (blade.edge_length_mm, blade.height_mm);
+    let original = blade.original_height_mm.unwrap_or(height).max(height);
+    let room_for_words = 110.0;
+    let scale = ((WIDTH - 2.0 * MARGIN - room_for_words) / length).min(260.0 / original);
+    let page = 2.0 * MARGIN + original * scale + 34.0;
+    // Spine at the top; heights are measured up from today's edge, so it lies at `height` below the spine.
+    let place = |x: f64, y: f64| (MARGIN + x * scale, MARGIN + (height - y) * scale);
+    let lost = request.wear.tip_missing_mm;
+
+    let mut description = format!(
+        "Drawn to scale, {} long and {} high today; {} high afterwards.",
+        mm(length),
+        mm(height),
+        mm(height - delta)
+    );
+    if !request.wear.chips.is_empty() {
+        description.push_str(&format!(" Chips: {}.", request.wear.chips.len()));
+    }
+    if let Some(least) = blade.least_height_mm {
+        description.push_str(&format!(" Least height {}.", mm(least)));
+    }
+    let mut svg = Svg::new("dw-blade", WIDTH, page, "The blade from the side", &description);
+
+    let drop = height.min(0.5 * length);
+    let outline = |edge: f64, short: f64| {
+        let tip = length - short;
+        vec![
+            place(0.0, height),
+            place(tip - (drop - edge).max(0.0), height),
+            place(tip, edge.min(height)),
+            place(0.0, edge),
+        ]
+    };
+    let today = outline(0.0, 0.0);
+    let after = outline(delta, lost);
+    if original > height {
+        let new = [
+            place(0.0, 0.0),
+            place(0.0, height - original),
+            place(length, height - original),
+            place(length, 0.0),
+        ];
+        svg.path(&new, false, Pen::line("dw-original", 0.8).dashed("1 3"));
+    }
+    svg.path(&today, true, Pen::fill("dw-removed", 0.35));
+    svg.path(&after, true, Pen::fill("dw-after-metal", 0.25));
+    svg.path(&today, true, Pen::line("dw-before", 1.0).dashed("4 3"));
+    svg.path(&after, true, Pen::line("dw-after", 1.6));
+    for chip in &request.wear.chips {
+        let Some(at) = chip.at_mm else { continue };
+        let half = 0.5 * chip.width_mm;
+        let triangle = [place(at - half, 0.0), place(at, chip.depth_mm), place(at + half, 0.0)];
+        svg.path(&triangle, true, Pen { stroke: 1.0, ..Pen::fill("dw-chip", 0.8) });
+    }
+    for broken in &request.wear.missing_teeth {
+        let mark = [place(broken.at_mm, 0.0), place(broken.at_mm, broken.broken_to_mm)];
+        svg.path(&mark, false, Pen::line("dw-chip", 2.0));
+    }
+    let level = |svg: &mut Svg, y: f64, class: &'static str, dash: &'static str, words: &str| {
+        let (right, at) = place(length, y);
+        svg.line(place(0.0, y), (right, at), Pen::line(class, 1.0).dashed(dash));
+        svg.text((right + 6.0, at + 4.0), Anchor::Start, words);
+    };
+    if let Some(line) = blade.hardness.and_then(|hardness| hardness.line_mm) {
+        level(&mut svg, line, "dw-hardness", "8 3 2 3", "hard below");
+    }
+    if let Some(least) = blade.least_height_mm
+        && least < height
+    {
+        level(&mut svg, height - least, "dw-least", "2 3", "least height");
+    }
+    svg.scale_bar(scale);
+    Ok(svg.finish())
+}
