@@ -3,11 +3,7 @@
 //! `plan FILE --seconds S --iterations K --seed N --threads T` writes the plan to stdout;
 //! `plan FILE --verify PLAN` lists what is wrong with a plan, one complaint a line, and exits 1 if there is any.
 //! Exit 2 is a bad instance, one complaint a line on stderr.
-#![allow(
-    clippy::print_stdout,
-    clippy::print_stderr,
-    reason = "a command line speaks through them"
-)]
+#![allow(clippy::print_stdout, clippy::print_stderr, reason = "a command line speaks through them")]
 
 use std::process::ExitCode;
 use std::sync::atomic::AtomicBool;
@@ -59,14 +55,7 @@ fn run(elapsed_s: &(dyn Fn() -> f64 + Sync)) -> Result<ExitCode, Box<dyn std::er
         return Ok(ExitCode::from(u8::from(!complaints.is_empty())));
     }
     let stop = AtomicBool::new(false);
-    match planner::plan(
-        &instance,
-        budget,
-        &Watch {
-            elapsed_s,
-            stop: &stop,
-        },
-    ) {
+    match planner::plan(&instance, budget, &Watch { elapsed_s, stop: &stop }) {
         Ok(plan) => println!("{}", serde_json::to_string(&plan)?),
         Err(complaints) => return refuse(&complaints),
     }

@@ -65,13 +65,7 @@ impl Plan {
     /// How far from the best possible plan this one may be, in per cent of its total; `None` without a bound.
     pub fn at_most_pct_from_best(&self) -> Option<f64> {
         let total = self.objective.total;
-        self.bound.map(|bound| {
-            if total <= bound {
-                0.0
-            } else {
-                100.0 * (total - bound) / total
-            }
-        })
+        self.bound.map(|bound| if total <= bound { 0.0 } else { 100.0 * (total - bound) / total })
     }
 
     /// Where an operation stands.

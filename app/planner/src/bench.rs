@@ -56,30 +56,17 @@ pub(crate) struct Bench {
 
 impl Bench {
     pub(crate) fn new(shop: &Shop) -> Self {
-        let mut bench = Self {
-            stations: Vec::new(),
-            people: Vec::new(),
-            changeover: 0,
-            broken: 0.0,
-        };
+        let mut bench = Self { stations: Vec::new(), people: Vec::new(), changeover: 0, broken: 0.0 };
         bench.reset(shop);
         bench
     }
 
     pub(crate) fn reset(&mut self, shop: &Shop) {
         self.stations.clear();
-        let fresh = |mounted| StationState {
-            free: -FAR,
-            mounted,
-            since: 0,
-            next_fixed: 0,
-            hint: 0,
-        };
-        self.stations
-            .extend(shop.stations.iter().map(|s| fresh(s.mounted)));
+        let fresh = |mounted| StationState { free: -FAR, mounted, since: 0, next_fixed: 0, hint: 0 };
+        self.stations.extend(shop.stations.iter().map(|s| fresh(s.mounted)));
         self.people.clear();
-        self.people
-            .resize(shop.people.len(), PersonState { free: -FAR, hint: 0 });
+        self.people.resize(shop.people.len(), PersonState { free: -FAR, hint: 0 });
         self.changeover = 0;
         self.broken = 0.0;
     }
@@ -104,10 +91,7 @@ impl Bench {
             let from = need.ready.max(shop.now.max(state.free) + c);
             let mut hint = state.hint;
             let spot = self.attend(shop, need, skilled, c, from, &mut hint);
-            let fixed = model
-                .fixed
-                .get(state.next_fixed as usize)
-                .map(|&f| &shop.fixed[f as usize]);
+            let fixed = model.fixed.get(state.next_fixed as usize).map(|&f| &shop.fixed[f as usize]);
             if let Some(f) = fixed {
                 let fits = spot.is_some_and(|(start, _)| start + need.minutes <= f.changeover_start)
                     && model.change(need.setup, count + 1, f.setup).0 == f.start - f.changeover_start;
@@ -226,12 +210,6 @@ impl Bench {
 impl Spot {
     /// A spot without changeover, for work that fits nowhere.
     pub(crate) fn at(start: Minute, minutes: Minute, person: u16) -> Self {
-        Self {
-            changeover_start: start,
-            start,
-            end: start + minutes,
-            person,
-            count: 0,
-        }
+        Self { changeover_start: start, start, end: start + minutes, person, count: 0 }
     }
 }

@@ -12,10 +12,7 @@ pub(crate) fn figures(instance: &Instance) -> Vec<Complaint> {
     let mut found = Vec::new();
     let mut need = |holds: bool, job: Option<&str>, at: &dyn Fn() -> String, error: &str| {
         if !holds {
-            found.push(Complaint {
-                job: job.map(str::to_owned),
-                ..Complaint::new(at(), error)
-            });
+            found.push(Complaint { job: job.map(str::to_owned), ..Complaint::new(at(), error) });
         }
     };
     let near = |t: Minute| (-FURTHEST..=FURTHEST).contains(&t);
@@ -24,12 +21,7 @@ pub(crate) fn figures(instance: &Instance) -> Vec<Complaint> {
     let windows =
         |w: &Option<Vec<[Minute; 2]>>| w.iter().flatten().all(|&[a, b]| near(a) && near(b) && a <= b);
     need(near(instance.now), None, &|| "now".into(), "now is too far away");
-    need(
-        instance.stations.len() < usize::from(NONE),
-        None,
-        &|| "stations".into(),
-        "too many stations",
-    );
+    need(instance.stations.len() < usize::from(NONE), None, &|| "stations".into(), "too many stations");
     for (k, s) in instance.stations.iter().enumerate() {
         need(
             windows(&s.windows),
@@ -37,32 +29,12 @@ pub(crate) fn figures(instance: &Instance) -> Vec<Complaint> {
             &|| format!("stations[{k}].windows"),
             "a window ends before it begins, or lies too far away",
         );
-        need(
-            s.basin >= 1,
-            None,
-            &|| format!("stations[{k}].basin"),
-            "a basin holds at least one piece",
-        );
+        need(s.basin >= 1, None, &|| format!("stations[{k}].basin"), "a basin holds at least one piece");
     }
     for (k, c) in instance.changeovers.iter().enumerate() {
-        let fine = c
-            .minutes
-            .iter()
-            .flatten()
-            .chain(c.first.iter().flatten())
-            .all(|&m| length(m));
-        need(
-            fine,
-            None,
-            &|| format!("changeovers[{k}]"),
-            "changeover minutes are whole and not negative",
-        );
-        let dress = c
-            .dress
-            .iter()
-            .flatten()
-            .flatten()
-            .all(|d| d.every >= 1 && length(d.minutes));
+        let fine = c.minutes.iter().flatten().chain(c.first.iter().flatten()).all(|&m| length(m));
+        need(fine, None, &|| format!("changeovers[{k}]"), "changeover minutes are whole and not negative");
+        let dress = c.dress.iter().flatten().flatten().all(|d| d.every >= 1 && length(d.minutes));
         need(
             dress,
             None,
@@ -92,20 +64,10 @@ pub(crate) fn figures(instance: &Instance) -> Vec<Complaint> {
             &|| format!("jobs[{k}]"),
             "release or due lies too far away",
         );
-        need(
-            weight(j.weight),
-            job,
-            &|| format!("jobs[{k}].weight"),
-            "a weight is a number from 0 to 10⁹",
-        );
+        need(weight(j.weight), job, &|| format!("jobs[{k}].weight"), "a weight is a number from 0 to 10⁹");
         for (i, o) in j.operations.iter().enumerate() {
             let at = |what: &str| format!("jobs[{k}].operations[{i}].{what}");
-            need(
-                !o.on.is_empty(),
-                job,
-                &|| at("on"),
-                "an operation needs a station to be done on",
-            );
+            need(!o.on.is_empty(), job, &|| at("on"), "an operation needs a station to be done on");
             need(length(o.lag), job, &|| at("lag"), "a lag is not negative");
             need(
                 o.max_lag.is_none_or(|m| length(m) && m >= o.lag),
@@ -134,22 +96,10 @@ pub(crate) fn figures(instance: &Instance) -> Vec<Complaint> {
         }
     }
     let w = instance.objective;
-    let fine = [w.tardiness, w.changeover, w.flow, w.moved]
-        .into_iter()
-        .all(weight);
-    need(
-        fine,
-        None,
-        &|| "objective".into(),
-        "objective weights are numbers from 0 to 10⁹",
-    );
+    let fine = [w.tardiness, w.changeover, w.flow, w.moved].into_iter().all(weight);
+    need(fine, None, &|| "objective".into(), "objective weights are numbers from 0 to 10⁹");
     for (k, s) in instance.standing.iter().enumerate() {
-        need(
-            near(s.start),
-            None,
-            &|| format!("standing[{k}].start"),
-            "a standing start lies too far away",
-        );
+        need(near(s.start), None, &|| format!("standing[{k}].start"), "a standing start lies too far away");
     }
     found
 }
@@ -194,11 +144,7 @@ pub(crate) fn earliest_chain(shop: &Shop, job: usize) -> Result<Vec<(Minute, Min
         for i in from..n {
             let op = model.first + i as u32;
             let o = &shop.ops[op as usize];
-            let ready = if i == 0 {
-                model.release
-            } else {
-                chain[i - 1].1 + shop.ops[op as usize - 1].lag
-            };
+            let ready = if i == 0 { model.release } else { chain[i - 1].1 + shop.ops[op as usize - 1].lag };
             if o.fixed != NIL {
                 let f = &shop.fixed[o.fixed as usize];
                 if i > 0 && f.start < ready {
@@ -221,19 +167,11 @@ pub(crate) fn earliest_chain(shop: &Shop, job: usize) -> Result<Vec<(Minute, Min
                 let before = op as usize - 1;
                 let limit = shop.ops[before].max_lag;
                 // In a basin a piece can stay as long as the longest beside it, so nothing is known.
-                if shop
-                    .alts_of(before as u32)
-                    .iter()
-                    .any(|a| shop.stations[usize::from(a.station)].basin > 1)
+                if shop.alts_of(before as u32).iter().any(|a| shop.stations[usize::from(a.station)].basin > 1)
                 {
                     continue;
                 }
-                let longest = shop
-                    .alts_of(before as u32)
-                    .iter()
-                    .map(|a| a.minutes)
-                    .max()
-                    .unwrap_or(0);
+                let longest = shop.alts_of(before as u32).iter().map(|a| a.minutes).max().unwrap_or(0);
                 if limit < FAR && chain[i].0 - chain[i - 1].1 > limit {
                     if shop.ops[before].fixed != NIL {
                         return Err(i);
@@ -298,9 +236,7 @@ fn why_not(instance: &Instance, shop: &Shop, k: usize, i: usize) -> Complaint {
     let unskilled = |a: &&Alt| shop.staffed && !(0..shop.people.len()).any(|p| shop.may(p, a.skill));
     if let Some(a) = shop.alts_of(op).iter().find(unskilled) {
         let skill = job.operations[i].on.iter().find_map(|o| {
-            o.skill
-                .as_ref()
-                .filter(|_| o.station == shop.stations[usize::from(a.station)].name)
+            o.skill.as_ref().filter(|_| o.station == shop.stations[usize::from(a.station)].name)
         });
         return complain(
             ".on",
@@ -348,10 +284,7 @@ fn wrong_pin(instance: &Instance, shop: &Shop, k: usize, i: usize) -> Option<Com
         return Some(Complaint::of_job(
             id,
             at,
-            format!(
-                "\"{id}\" is fixed for {} minutes but takes {longest}",
-                f.end - f.start
-            ),
+            format!("\"{id}\" is fixed for {} minutes but takes {longest}", f.end - f.start),
         ));
     }
     let c = f.start - f.changeover_start;
@@ -380,10 +313,7 @@ fn clashes(instance: &Instance, shop: &Shop) -> Vec<Complaint> {
     let mut found = Vec::new();
     let place = |load: u32| {
         let op = &shop.ops[shop.fixed[load as usize].ops[0] as usize];
-        (
-            &instance.jobs[op.job as usize].id,
-            format!("jobs[{}].operations[{}].fixed", op.job, op.index),
-        )
+        (&instance.jobs[op.job as usize].id, format!("jobs[{}].operations[{}].fixed", op.job, op.index))
     };
     for station in &shop.stations {
         for pair in station.fixed.windows(2) {

@@ -20,18 +20,10 @@ pub struct Complaint {
 
 impl Complaint {
     pub(crate) fn new(at: impl Into<String>, error: impl Into<String>) -> Self {
-        Self {
-            error: error.into(),
-            at: at.into(),
-            line: None,
-            job: None,
-        }
+        Self { error: error.into(), at: at.into(), line: None, job: None }
     }
 
     pub(crate) fn of_job(job: &str, at: impl Into<String>, error: impl Into<String>) -> Self {
-        Self {
-            job: Some(job.to_owned()),
-            ..Self::new(at, error)
-        }
+        Self { job: Some(job.to_owned()), ..Self::new(at, error) }
     }
 }

@@ -23,11 +23,7 @@ pub(crate) struct Sight {
 
 impl Sight {
     /// In the middle of what the literature recommends for moderate tightness.
-    pub(crate) const PLAIN: Self = Self {
-        due: 3.0,
-        setup: 0.5,
-        wait: 2.0,
-    };
+    pub(crate) const PLAIN: Self = Self { due: 3.0, setup: 0.5, wait: 2.0 };
 }
 
 /// At most so many of the most urgent candidates of a station are weighed at once. Past it the urgent end of the queue
@@ -126,11 +122,7 @@ fn lay_out(shop: &Shop, sight: Sight, room: Minute, hold: &mut Vec<Minute>, draf
             continue;
         }
         let fixed = shop.ops[op as usize].fixed;
-        let start = if fixed == NIL {
-            run.begin[op as usize]
-        } else {
-            shop.fixed[fixed as usize].start
-        };
+        let start = if fixed == NIL { run.begin[op as usize] } else { shop.fixed[fixed as usize].start };
         let too_long = start - run.end[before as usize] - shop.ops[before as usize].max_lag;
         if too_long > 0 {
             waited += 1;
@@ -156,22 +148,13 @@ impl Dispatch<'_> {
             (job.release, FAR)
         } else {
             let before = &self.shop.ops[op as usize - 1];
-            (
-                self.end[op as usize - 1] + before.lag,
-                self.end[op as usize - 1].saturating_add(before.max_lag),
-            )
+            (self.end[op as usize - 1] + before.lag, self.end[op as usize - 1].saturating_add(before.max_lag))
         };
         let ready = ready.max(self.hold[op as usize]);
         let mut rest = 0.0;
         let mut later = self.shop.after(op);
         while later != NIL {
-            let minutes = self
-                .shop
-                .alts_of(later)
-                .iter()
-                .map(|a| a.minutes)
-                .min()
-                .unwrap_or(0) as f64;
+            let minutes = self.shop.alts_of(later).iter().map(|a| a.minutes).min().unwrap_or(0) as f64;
             rest += minutes * (1.0 + self.sight.wait) + self.shop.ops[later as usize - 1].lag as f64;
             later = self.shop.after(later);
         }
@@ -180,20 +163,11 @@ impl Dispatch<'_> {
             let by = if by < FAR {
                 // The last moment is within opening hours.
                 let station = &self.shop.stations[usize::from(a.station)];
-                station
-                    .hours
-                    .fit_back(by, station.least_into(a.setup), a.minutes)
-                    .unwrap_or(by)
+                station.hours.fit_back(by, station.least_into(a.setup), a.minutes).unwrap_or(by)
             } else {
                 by
             };
-            let waiting = Waiting {
-                op,
-                alt,
-                ready,
-                due: job.due as f64 - rest - a.minutes as f64,
-                by,
-            };
+            let waiting = Waiting { op, alt, ready, due: job.due as f64 - rest - a.minutes as f64, by };
             let queue = &mut self.queues[usize::from(a.station)];
             let place = queue.partition_point(|w| w.due <= waiting.due);
             queue.insert(place, waiting);
@@ -202,14 +176,7 @@ impl Dispatch<'_> {
 
     /// The station and the waiting operation to start next: of all that can start soonest, the most pressing.
     fn next_choice(&mut self) -> Option<(usize, usize)> {
-        let someone = self
-            .bench
-            .people
-            .iter()
-            .map(|p| p.free)
-            .min()
-            .unwrap_or(-FAR)
-            .max(self.shop.now);
+        let someone = self.bench.people.iter().map(|p| p.free).min().unwrap_or(-FAR).max(self.shop.now);
         // First the soonest minute anything can start, then what presses most within that minute.
         let mut soonest = FAR;
         for (station, queue) in self.queues.iter().enumerate() {
@@ -247,12 +214,7 @@ impl Dispatch<'_> {
                 }
             }
         }
-        let fallback = || {
-            self.queues
-                .iter()
-                .position(|q| !q.is_empty())
-                .map(|station| (station, 0))
-        };
+        let fallback = || self.queues.iter().position(|q| !q.is_empty()).map(|station| (station, 0));
         best.map(|(_, _, station, k)| (station, k)).or_else(fallback)
     }
 
@@ -383,11 +345,8 @@ impl Dispatch<'_> {
                     crate::check::earliest(
                         shop,
                         a,
-                        ready.max(
-                            self.bench.stations[usize::from(a.station)]
-                                .free
-                                .min(ready + model.max_lag),
-                        ),
+                        ready
+                            .max(self.bench.stations[usize::from(a.station)].free.min(ready + model.max_lag)),
                     )
                 })
                 .min()

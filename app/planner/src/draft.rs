@@ -34,10 +34,7 @@ pub(crate) struct Score {
 }
 
 impl Score {
-    pub(crate) const WORST: Self = Self {
-        broken: f64::INFINITY,
-        total: f64::INFINITY,
-    };
+    pub(crate) const WORST: Self = Self { broken: f64::INFINITY, total: f64::INFINITY };
 
     #[inline]
     pub(crate) fn less(self, other: Self) -> bool {
@@ -137,12 +134,8 @@ impl Times {
         for f in &shop.fixed {
             for &op in &f.ops {
                 let o = op as usize;
-                (
-                    self.start[o],
-                    self.end[o],
-                    self.changeover_start[o],
-                    self.person[o],
-                ) = (f.start, f.end, f.changeover_start, f.person);
+                (self.start[o], self.end[o], self.changeover_start[o], self.person[o]) =
+                    (f.start, f.end, f.changeover_start, f.person);
                 cost += ending_cost(shop, op, f.end) + moved_cost(shop, op, f.start);
             }
         }
@@ -152,15 +145,10 @@ impl Times {
                 Err(need) => {
                     // No window is left: stand behind everything else, and say how bad that is.
                     broken += 1000.0;
-                    let start = need
-                        .ready
-                        .max(self.bench.stations[usize::from(need.station)].free)
-                        .max(FAR / 1000);
-                    let person = if shop.staffed {
-                        need.person.min(shop.people.len() as u16 - 1)
-                    } else {
-                        NONE
-                    };
+                    let start =
+                        need.ready.max(self.bench.stations[usize::from(need.station)].free).max(FAR / 1000);
+                    let person =
+                        if shop.staffed { need.person.min(shop.people.len() as u16 - 1) } else { NONE };
                     let spot = Spot::at(start, need.minutes, person);
                     (need, spot)
                 }
@@ -168,12 +156,8 @@ impl Times {
             self.bench.put(&need, &spot);
             for op in draft.members(leader) {
                 let o = op as usize;
-                (
-                    self.start[o],
-                    self.end[o],
-                    self.changeover_start[o],
-                    self.person[o],
-                ) = (spot.start, spot.end, spot.changeover_start, spot.person);
+                (self.start[o], self.end[o], self.changeover_start[o], self.person[o]) =
+                    (spot.start, spot.end, spot.changeover_start, spot.person);
                 cost += ending_cost(shop, op, spot.end) + moved_cost(shop, op, spot.start);
                 let before = shop.before(op);
                 if before != NIL {
@@ -234,11 +218,7 @@ impl Times {
         let alone = draft.next[leader as usize] == NIL;
         if alone {
             let skill = alt.skill;
-            return self
-                .bench
-                .find(shop, &need, &|p| shop.may(p, skill))
-                .map(|s| (need, s))
-                .ok_or(need);
+            return self.bench.find(shop, &need, &|p| shop.may(p, skill)).map(|s| (need, s)).ok_or(need);
         }
         for op in draft.members(leader).skip(1) {
             let other = &shop.alts[draft.alt[op as usize] as usize];
@@ -247,14 +227,9 @@ impl Times {
             need.ready = need.ready.max(self.ready(shop, draft, op));
         }
         let skilled = |p: usize| {
-            draft
-                .members(leader)
-                .all(|op| shop.may(p, shop.alts[draft.alt[op as usize] as usize].skill))
+            draft.members(leader).all(|op| shop.may(p, shop.alts[draft.alt[op as usize] as usize].skill))
         };
-        self.bench
-            .find(shop, &need, &skilled)
-            .map(|s| (need, s))
-            .ok_or(need)
+        self.bench.find(shop, &need, &skilled).map(|s| (need, s)).ok_or(need)
     }
 
     #[inline]
@@ -320,13 +295,7 @@ impl Times {
             + w.moved * objective.moved as f64;
         // Stable, so that equal starts keep the order of the jobs.
         operations.sort_by_key(|p| p.start);
-        Plan {
-            objective,
-            bound: None,
-            operations,
-            elapsed_ms: 0,
-            iterations: 0,
-        }
+        Plan { objective, bound: None, operations, elapsed_ms: 0, iterations: 0 }
     }
 }
 

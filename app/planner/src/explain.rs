@@ -95,16 +95,10 @@ pub fn explain(instance: &Instance, plan: &Plan, job: &str, index: usize) -> Opt
     let changeover = placed.start - placed.changeover_start;
     let mut waits = Vec::new();
     if operation.fixed.is_some() {
-        waits.push(Wait {
-            cause: Cause::Pinned,
-            until: placed.start,
-        });
+        waits.push(Wait { cause: Cause::Pinned, until: placed.start });
         return Some(finish(placed, waits));
     }
-    waits.push(Wait {
-        cause: Cause::Now,
-        until: instance.now + changeover,
-    });
+    waits.push(Wait { cause: Cause::Now, until: instance.now + changeover });
     waits.extend(of_piece(instance, plan, placed)?);
     let load: Vec<&Placed> = plan
         .operations
@@ -117,40 +111,18 @@ pub fn explain(instance: &Instance, plan: &Plan, job: &str, index: usize) -> Opt
         })
         .collect();
     for other in &load {
-        let theirs = of_piece(instance, plan, other)?
-            .into_iter()
-            .map(|w| w.until)
-            .max()
-            .unwrap_or(-FAR);
-        waits.push(Wait {
-            cause: Cause::Load {
-                job: other.job.clone(),
-            },
-            until: theirs,
-        });
+        let theirs = of_piece(instance, plan, other)?.into_iter().map(|w| w.until).max().unwrap_or(-FAR);
+        waits.push(Wait { cause: Cause::Load { job: other.job.clone() }, until: theirs });
     }
     if let Some(before) = last_before(plan, placed, |o| o.station == placed.station, |o| o.end) {
-        let cause = Cause::Station {
-            station: placed.station.clone(),
-            job: before.job.clone(),
-            changeover,
-        };
-        waits.push(Wait {
-            cause,
-            until: before.end + changeover,
-        });
+        let cause = Cause::Station { station: placed.station.clone(), job: before.job.clone(), changeover };
+        waits.push(Wait { cause, until: before.end + changeover });
     }
     if let Some(person) = &placed.person {
         let until = |o: &Placed| o.start + attended(instance, o);
         if let Some(before) = last_before(plan, placed, |o| o.person.as_ref() == Some(person), until) {
-            let cause = Cause::Person {
-                person: person.clone(),
-                job: before.job.clone(),
-            };
-            waits.push(Wait {
-                cause,
-                until: until(before) + changeover,
-            });
+            let cause = Cause::Person { person: person.clone(), job: before.job.clone() };
+            waits.push(Wait { cause, until: until(before) + changeover });
         }
     }
     waits.extend(closed(instance, placed, &waits));
@@ -160,15 +132,8 @@ pub fn explain(instance: &Instance, plan: &Plan, job: &str, index: usize) -> Opt
             .find(job, index + 1)
             .zip(operation.max_lag)
             .filter(|(next, most)| next.start - placed.end == *most);
-        let cause = if too_late.is_some() {
-            Cause::NextTooLate { index: index + 1 }
-        } else {
-            Cause::Choice
-        };
-        waits.push(Wait {
-            cause,
-            until: placed.start,
-        });
+        let cause = if too_late.is_some() { Cause::NextTooLate { index: index + 1 } } else { Cause::Choice };
+        waits.push(Wait { cause, until: placed.start });
     }
     waits.sort_by_key(|w| std::cmp::Reverse(w.until));
     Some(finish(placed, waits))
@@ -178,25 +143,13 @@ pub fn explain(instance: &Instance, plan: &Plan, job: &str, index: usize) -> Opt
 fn of_piece(instance: &Instance, plan: &Plan, placed: &Placed) -> Option<Vec<Wait>> {
     let job = instance.jobs.iter().find(|j| j.id == placed.job)?;
     let Some(index) = placed.index.checked_sub(1) else {
-        return Some(vec![Wait {
-            cause: Cause::Release,
-            until: job.release,
-        }]);
+        return Some(vec![Wait { cause: Cause::Release, until: job.release }]);
     };
     let end = plan.find(&placed.job, index)?.end;
     let minutes = job.operations.get(index)?.lag;
-    let mut waits = vec![Wait {
-        cause: Cause::Piece { index },
-        until: end,
-    }];
+    let mut waits = vec![Wait { cause: Cause::Piece { index }, until: end }];
     if minutes > 0 {
-        waits.insert(
-            0,
-            Wait {
-                cause: Cause::Drying { index, minutes },
-                until: end + minutes,
-            },
-        );
+        waits.insert(0, Wait { cause: Cause::Drying { index, minutes }, until: end + minutes });
     }
     Some(waits)
 }
@@ -209,30 +162,17 @@ fn closed(instance: &Instance, placed: &Placed, waits: &[Wait]) -> Vec<Wait> {
     let open =
         |windows: Option<&[[Minute; 2]]>, length| Hours::new(windows).fit(from, changeover, length, &mut 0);
     let station = instance.stations.iter().find(|s| s.id == placed.station);
-    if let Some(start) = station
-        .and_then(|s| open(s.windows.as_deref(), placed.end - placed.start))
-        .filter(|&s| s > from)
+    if let Some(start) =
+        station.and_then(|s| open(s.windows.as_deref(), placed.end - placed.start)).filter(|&s| s > from)
     {
-        found.push(Wait {
-            cause: Cause::StationClosed {
-                station: placed.station.clone(),
-            },
-            until: start,
-        });
+        found.push(Wait { cause: Cause::StationClosed { station: placed.station.clone() }, until: start });
     }
-    let person = instance
-        .people
-        .iter()
-        .flatten()
-        .find(|p| Some(&p.id) == placed.person.as_ref());
+    let person = instance.people.iter().flatten().find(|p| Some(&p.id) == placed.person.as_ref());
     if let Some((p, start)) = person
         .and_then(|p| open(p.windows.as_deref(), attended(instance, placed)).map(|s| (p, s)))
         .filter(|&(_, s)| s > from)
     {
-        found.push(Wait {
-            cause: Cause::PersonAway { person: p.id.clone() },
-            until: start,
-        });
+        found.push(Wait { cause: Cause::PersonAway { person: p.id.clone() }, until: start });
     }
     found
 }
@@ -250,15 +190,10 @@ fn last_before<'a>(
 }
 
 fn attended(instance: &Instance, placed: &Placed) -> Minute {
-    let operation = instance
-        .jobs
-        .iter()
-        .find(|j| j.id == placed.job)
-        .and_then(|j| j.operations.get(placed.index));
-    let on = operation.and_then(|o| {
-        o.on.iter()
-            .find(|a| a.station == placed.station && a.setup == placed.setup)
-    });
+    let operation =
+        instance.jobs.iter().find(|j| j.id == placed.job).and_then(|j| j.operations.get(placed.index));
+    let on =
+        operation.and_then(|o| o.on.iter().find(|a| a.station == placed.station && a.setup == placed.setup));
     on.map_or(0, crate::Alternative::attended_minutes)
 }
 
@@ -295,9 +230,5 @@ fn finish(placed: &Placed, waits: Vec<Wait>) -> Reasons {
         }
         _ => String::new(),
     };
-    Reasons {
-        start: placed.start,
-        waits,
-        sentence: sentence + &gain,
-    }
+    Reasons { start: placed.start, waits, sentence: sentence + &gain }
 }

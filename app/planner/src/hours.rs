@@ -15,9 +15,7 @@ impl Hours {
     /// `None` is always open.
     pub(crate) fn new(windows: Option<&[[Minute; 2]]>) -> Self {
         let Some(windows) = windows else {
-            return Self {
-                open: vec![(-FAR, FAR)],
-            };
+            return Self { open: vec![(-FAR, FAR)] };
         };
         let mut all: Vec<(Minute, Minute)> = windows.iter().map(|w| (w[0], w[1])).collect();
         // By beginning, the longer first: whatever ends no later than something before it lies inside that one.

@@ -193,12 +193,7 @@ pub struct Weights {
 
 impl Default for Weights {
     fn default() -> Self {
-        Self {
-            tardiness: 1.0,
-            changeover: 0.0,
-            flow: 0.0,
-            moved: 0.0,
-        }
+        Self { tardiness: 1.0, changeover: 0.0, flow: 0.0, moved: 0.0 }
     }
 }
 

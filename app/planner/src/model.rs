@@ -115,25 +115,14 @@ impl Table {
             return (c, 0);
         }
         let (every, minutes) = self.dress[t];
-        if every > 0 && since >= every {
-            (c + minutes, 0)
-        } else {
-            (c, since)
-        }
+        if every > 0 && since >= every { (c + minutes, 0) } else { (c, since) }
     }
 
     /// No changeover into `to` can be shorter.
     pub(crate) fn least_into(&self, to: u16, nothing_mounted: bool) -> Minute {
         let t = to as usize;
-        let least = (0..self.size)
-            .map(|from| self.minutes[from * self.size + t])
-            .min()
-            .unwrap_or(0);
-        if nothing_mounted {
-            least.min(self.first[t])
-        } else {
-            least
-        }
+        let least = (0..self.size).map(|from| self.minutes[from * self.size + t]).min().unwrap_or(0);
+        if nothing_mounted { least.min(self.first[t]) } else { least }
     }
 }
 
@@ -147,9 +136,7 @@ impl StationModel {
     }
 
     pub(crate) fn least_into(&self, to: u16) -> Minute {
-        self.table
-            .as_ref()
-            .map_or(0, |t| t.least_into(to, self.mounted == NONE))
+        self.table.as_ref().map_or(0, |t| t.least_into(to, self.mounted == NONE))
     }
 }
 
@@ -187,11 +174,7 @@ impl Shop {
             shop.block_people();
             complaints = check::feasibility(instance, &shop);
         }
-        if complaints.is_empty() {
-            Ok(shop)
-        } else {
-            Err(complaints)
-        }
+        if complaints.is_empty() { Ok(shop) } else { Err(complaints) }
     }
 
     #[inline]
@@ -203,22 +186,14 @@ impl Shop {
     /// The operation before this one in its route, or `NIL`.
     #[inline]
     pub(crate) fn before(&self, op: u32) -> u32 {
-        if self.ops[op as usize].index == 0 {
-            NIL
-        } else {
-            op - 1
-        }
+        if self.ops[op as usize].index == 0 { NIL } else { op - 1 }
     }
 
     /// The operation after this one in its route, or `NIL`.
     #[inline]
     pub(crate) fn after(&self, op: u32) -> u32 {
         let o = &self.ops[op as usize];
-        if o.index + 1 == self.jobs[o.job as usize].len {
-            NIL
-        } else {
-            op + 1
-        }
+        if o.index + 1 == self.jobs[o.job as usize].len { NIL } else { op + 1 }
     }
 
     pub(crate) fn may(&self, person: usize, skill: u16) -> bool {
@@ -283,10 +258,8 @@ impl<'a> Names<'a> {
             };
             let model = &mut stations[usize::from(station)];
             if model.table.is_some() {
-                complaints.push(Complaint::new(
-                    at,
-                    format!("a second changeover table for \"{}\"", c.station),
-                ));
+                complaints
+                    .push(Complaint::new(at, format!("a second changeover table for \"{}\"", c.station)));
                 continue;
             }
             let n = c.setups.len();
@@ -298,10 +271,7 @@ impl<'a> Names<'a> {
                 continue;
             }
             for (index, setup) in c.setups.iter().enumerate() {
-                if self.setup[usize::from(station)]
-                    .insert(setup, index as u16)
-                    .is_some()
-                {
+                if self.setup[usize::from(station)].insert(setup, index as u16).is_some() {
                     complaints.push(Complaint::new(
                         format!("{at}.setups[{index}]"),
                         format!("\"{setup}\" is listed twice"),
@@ -314,10 +284,7 @@ impl<'a> Names<'a> {
                 minutes: c.minutes.concat(),
                 first: c.first.clone().unwrap_or_else(|| vec![0; n]),
                 dress: match &c.dress {
-                    Some(list) => list
-                        .iter()
-                        .map(|d| d.map_or((0, 0), |d| (d.every, d.minutes)))
-                        .collect(),
+                    Some(list) => list.iter().map(|d| d.map_or((0, 0), |d| (d.every, d.minutes))).collect(),
                     None => vec![(0, 0); n],
                 },
             });
@@ -418,10 +385,7 @@ impl<'a> Names<'a> {
                         complaints.push(Complaint::of_job(&job.id, format!("{at}.setup"), error));
                         continue;
                     };
-                    if shop.alts[from..]
-                        .iter()
-                        .any(|o| (o.station, o.setup) == (station, setup))
-                    {
+                    if shop.alts[from..].iter().any(|o| (o.station, o.setup) == (station, setup)) {
                         let error = format!("\"{}\" in setup \"{}\" is listed twice", alt.station, alt.setup);
                         complaints.push(Complaint::of_job(&job.id, at, error));
                         continue;
@@ -495,10 +459,7 @@ impl<'a> Names<'a> {
             let mut refuse = |error: String| complaints.push(Complaint::of_job(&job.id, at.clone(), error));
             let station = self.station.get(f.station.as_str()).copied();
             let setup = station.and_then(|s| self.setup[usize::from(s)].get(f.setup.as_str()).copied());
-            let alt = shop
-                .alts_of(op)
-                .iter()
-                .find(|a| Some(a.station) == station && Some(a.setup) == setup);
+            let alt = shop.alts_of(op).iter().find(|a| Some(a.station) == station && Some(a.setup) == setup);
             let Some(&alt) = alt else {
                 refuse(format!(
                     "\"{}\" is fixed at \"{}\" in setup \"{}\", where it cannot be done",
@@ -509,10 +470,7 @@ impl<'a> Names<'a> {
             let person = match (&f.person, shop.staffed) {
                 (_, false) => NONE,
                 (None, true) => {
-                    refuse(format!(
-                        "\"{}\" is fixed but nobody is named to attend it",
-                        job.id
-                    ));
+                    refuse(format!("\"{}\" is fixed but nobody is named to attend it", job.id));
                     continue;
                 }
                 (Some(name), true) => match self.person.get(name.as_str()) {
@@ -530,10 +488,7 @@ impl<'a> Names<'a> {
                     .iter()
                     .find(|a| a.station == f.station && a.setup == f.setup);
                 if let Some(skill) = skill.and_then(|a| a.skill.as_ref()).filter(|s| !may.contains(s)) {
-                    refuse(format!(
-                        "\"{}\" is fixed with somebody who may not \"{skill}\"",
-                        job.id
-                    ));
+                    refuse(format!("\"{}\" is fixed with somebody who may not \"{skill}\"", job.id));
                     continue;
                 }
             }

@@ -15,16 +15,10 @@ pub fn parse(text: &str) -> Result<Instance, Vec<Complaint>> {
         let said = inner.to_string();
         // The sentence without serde's own "at line 1 column 2": line has its own place.
         let error = said.split(" at line ").next().unwrap_or(&said).to_owned();
-        vec![Complaint {
-            line: Some(inner.line()),
-            ..Complaint::new(path, error)
-        }]
+        vec![Complaint { line: Some(inner.line()), ..Complaint::new(path, error) }]
     })?;
     reader.end().map_err(|e| {
-        vec![Complaint {
-            line: Some(e.line()),
-            ..Complaint::new(".", "something follows the instance")
-        }]
+        vec![Complaint { line: Some(e.line()), ..Complaint::new(".", "something follows the instance") }]
     })?;
     match Shop::new(&instance) {
         Ok(_) => Ok(instance),

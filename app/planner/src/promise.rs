@@ -19,11 +19,7 @@ pub struct Scatter {
 
 impl Default for Scatter {
     fn default() -> Self {
-        Self {
-            spread: 0.25,
-            runs: 64,
-            seed: 1,
-        }
+        Self { spread: 0.25, runs: 64, seed: 1 }
     }
 }
 
@@ -72,19 +68,13 @@ impl Standing {
     /// Play the plan through with scattered durations. Costs about a millisecond a run for 10,000 operations.
     pub fn outlook(&self, scatter: Scatter) -> Outlook {
         let mut rng = Rng::new(scatter.seed);
-        let runs = if scatter.spread > 0.0 {
-            scatter.runs.max(1)
-        } else {
-            1
-        };
+        let runs = if scatter.spread > 0.0 { scatter.runs.max(1) } else { 1 };
         let mut order: Vec<(Minute, usize, usize)> = Vec::new();
         for (station, loads) in self.loads.iter().enumerate() {
             order.extend(loads.iter().enumerate().map(|(k, l)| (l.start, station, k)));
         }
         order.sort_unstable();
-        let ends = (0..runs)
-            .map(|_| self.play(&order, scatter.spread, &mut rng))
-            .collect();
+        let ends = (0..runs).map(|_| self.play(&order, scatter.spread, &mut rng)).collect();
         Outlook { scatter, ends }
     }
 
@@ -117,16 +107,9 @@ impl Standing {
             let start = if begun {
                 load.start
             } else {
-                shop.stations[station]
-                    .hours
-                    .fit(ready, c, minutes, &mut 0)
-                    .unwrap_or(ready)
+                shop.stations[station].hours.fit(ready, c, minutes, &mut 0).unwrap_or(ready)
             };
-            let end = if begun {
-                (load.start + minutes).max(shop.now)
-            } else {
-                start + minutes
-            };
+            let end = if begun { (load.start + minutes).max(shop.now) } else { start + minutes };
             ends[station][k] = end;
             if load.person != NONE {
                 person_free[usize::from(load.person)] =
@@ -169,10 +152,8 @@ impl Standing {
                     let before = f.place.checked_sub(1).map_or(-FAR, |p| ends[station][p]);
                     let minutes = scattered(f.end - f.start, outlook.scatter.spread, &mut rng);
                     let from = at.max(before + c);
-                    let start = self.shop.stations[station]
-                        .hours
-                        .fit(from, c, minutes, &mut 0)
-                        .unwrap_or(from);
+                    let start =
+                        self.shop.stations[station].hours.fit(from, c, minutes, &mut 0).unwrap_or(from);
                     // People plan their day: a step is not begun before its planned minute.
                     at = start.max(f.start) + minutes + step.lag;
                 }

@@ -54,10 +54,7 @@ fn fitted(shop: &Shop, starts: &Starts) -> Draft {
     }
     for job in &shop.jobs {
         let ops = job.first..job.first + job.len;
-        if ops
-            .clone()
-            .all(|op| starts.placed[op as usize].is_some() || shop.ops[op as usize].fixed != NIL)
-        {
+        if ops.clone().all(|op| starts.placed[op as usize].is_some() || shop.ops[op as usize].fixed != NIL) {
             continue;
         }
         // From the first operation without a place on, the route is fitted in anew.

@@ -23,12 +23,7 @@ pub struct Budget {
 
 impl Default for Budget {
     fn default() -> Self {
-        Self {
-            seconds: None,
-            iterations: None,
-            threads: 1,
-            seed: 1,
-        }
+        Self { seconds: None, iterations: None, threads: 1, seed: 1 }
     }
 }
 
@@ -49,10 +44,7 @@ static NEVER: AtomicBool = AtomicBool::new(false);
 impl Watch<'static> {
     /// No clock and nobody who stops it: only a budget of iterations ends the search.
     pub fn none() -> Self {
-        Self {
-            elapsed_s: &|| 0.0,
-            stop: &NEVER,
-        }
+        Self { elapsed_s: &|| 0.0, stop: &NEVER }
     }
 }
 
@@ -69,11 +61,7 @@ impl<'a> Limit<'a> {
             (None, None) => SECONDS,
             (seconds, _) => seconds.unwrap_or(f64::INFINITY),
         };
-        Self {
-            watch,
-            seconds,
-            iterations: budget.iterations.unwrap_or(u64::MAX),
-        }
+        Self { watch, seconds, iterations: budget.iterations.unwrap_or(u64::MAX) }
     }
 
     pub(crate) fn reached(&self, iterations: u64) -> bool {
@@ -116,14 +104,7 @@ fn best(shop: &Shop, limit: &Limit<'_>) -> (Draft, Times, u64) {
                 return (best, times, iterations);
             }
             iterations += 1;
-            let draft = dispatch(
-                shop,
-                Sight {
-                    due,
-                    setup,
-                    ..Sight::PLAIN
-                },
-            );
+            let draft = dispatch(shop, Sight { due, setup, ..Sight::PLAIN });
             let found = times.lay_out(shop, &draft, score);
             if found.less(score) {
                 (best, score) = (draft, found);
@@ -167,11 +148,7 @@ pub fn plan_feasible_part(
     loop {
         let complaints = match plan(&rest, budget, watch) {
             Ok(plan) => {
-                return Ok(Partial {
-                    instance: rest,
-                    plan,
-                    left_out,
-                });
+                return Ok(Partial { instance: rest, plan, left_out });
             }
             Err(complaints) => complaints,
         };
@@ -183,10 +160,7 @@ pub fn plan_feasible_part(
             let job = complaint.job.clone().unwrap_or_default();
             match left_out.iter_mut().find(|l| l.job == job) {
                 Some(known) => known.why.push(complaint),
-                None => left_out.push(LeftOut {
-                    job,
-                    why: vec![complaint],
-                }),
+                None => left_out.push(LeftOut { job, why: vec![complaint] }),
             }
         }
         rest.jobs.retain(|j| !left_out.iter().any(|l| l.job == j.id));

@@ -78,9 +78,8 @@ impl Standing {
     /// A timetable of whatever of the shop's work has a place.
     pub(crate) fn lay(shop: Shop, starts: &Starts) -> Self {
         let mut loads: Vec<Vec<Load>> = vec![Vec::new(); shop.stations.len()];
-        let mut order: Vec<u32> = (0..shop.ops.len() as u32)
-            .filter(|&op| starts.placed[op as usize].is_some())
-            .collect();
+        let mut order: Vec<u32> =
+            (0..shop.ops.len() as u32).filter(|&op| starts.placed[op as usize].is_some()).collect();
         order.sort_by_key(|&op| starts.placed[op as usize].map(|p| p.start));
         for op in order {
             let Some(p) = starts.placed[op as usize] else {
@@ -160,11 +159,7 @@ impl Standing {
                     attended: a.attended_minutes(),
                 });
             }
-            steps.push(Step {
-                alts,
-                lag: o.lag,
-                max_lag: o.max_lag.unwrap_or(FAR),
-            });
+            steps.push(Step { alts, lag: o.lag, max_lag: o.max_lag.unwrap_or(FAR) });
         }
         Ok(steps)
     }
@@ -177,11 +172,7 @@ impl Standing {
         let mut rounds = 0;
         while fits.len() < steps.len() {
             let k = fits.len();
-            let ready = if k == 0 {
-                release
-            } else {
-                fits[k - 1].end + steps[k - 1].lag
-            };
+            let ready = if k == 0 { release } else { fits[k - 1].end + steps[k - 1].lag };
             let ready = ready.max(not_before[k]);
             // A person cannot be at the steps of one route at once, since they follow each other; attendance that
             // outlasts the step is the one exception and is looked at with the steps already fitted.
@@ -274,10 +265,8 @@ impl Standing {
     fn in_gap(&self, alt: &Alt, ready: Minute, station: usize, place: usize, own: &[Fit]) -> Option<Fit> {
         let (shop, model, loads) = (&self.shop, &self.shop.stations[station], &self.loads[station]);
         // One route may visit a station twice: its earlier step then stands in this gap, and counts as the load before.
-        let mine = own
-            .iter()
-            .rev()
-            .find(|f| usize::from(f.station) == station && !f.joins && f.place == place);
+        let mine =
+            own.iter().rev().find(|f| usize::from(f.station) == station && !f.joins && f.place == place);
         let (mounted, since, free) = match (mine, place.checked_sub(1)) {
             (Some(f), _) => {
                 let before = place
@@ -308,8 +297,7 @@ impl Standing {
             place,
             joins: false,
         };
-        self.rest_holds(station, place, alt.setup, count + 1, &fit)
-            .then_some(fit)
+        self.rest_holds(station, place, alt.setup, count + 1, &fit).then_some(fit)
     }
 
     /// The first start in `from..=until` when station and somebody are free together.
@@ -324,10 +312,7 @@ impl Standing {
         let shop = &self.shop;
         let hours = &shop.stations[usize::from(alt.station)].hours;
         if !shop.staffed {
-            return hours
-                .fit(from, c, alt.minutes, &mut 0)
-                .filter(|&s| s <= until)
-                .map(|s| (s, NONE));
+            return hours.fit(from, c, alt.minutes, &mut 0).filter(|&s| s <= until).map(|s| (s, NONE));
         }
         let mut best: Option<(Minute, u16)> = None;
         for p in (0..shop.people.len()).filter(|&p| shop.may(p, alt.skill)) {
@@ -428,10 +413,7 @@ impl Standing {
         begin: Minute,
         new: &Fit,
     ) -> bool {
-        if model
-            .hours
-            .fit(load.start, load.start - begin, load.end - load.start, &mut 0)
-            != Some(load.start)
+        if model.hours.fit(load.start, load.start - begin, load.end - load.start, &mut 0) != Some(load.start)
         {
             return false;
         }
@@ -439,9 +421,7 @@ impl Standing {
             return true;
         }
         let p = usize::from(load.person);
-        if self.shop.people[p]
-            .hours
-            .fit(load.start, load.start - begin, load.attended, &mut 0)
+        if self.shop.people[p].hours.fit(load.start, load.start - begin, load.attended, &mut 0)
             != Some(load.start)
         {
             return false;
@@ -449,10 +429,7 @@ impl Standing {
         let clear = |a: Minute, b: Minute| b <= begin || a >= load.changeover_start;
         let turns = &self.turns[p];
         let near = turns.partition_point(|t| t.1 <= begin);
-        turns[near..]
-            .iter()
-            .take_while(|t| t.0 < load.changeover_start)
-            .all(|t| clear(t.0, t.1))
+        turns[near..].iter().take_while(|t| t.0 < load.changeover_start).all(|t| clear(t.0, t.1))
             && (new.person != load.person || clear(new.changeover_start, new.start + new.attended))
     }
 
@@ -460,23 +437,13 @@ impl Standing {
     pub(crate) fn placed(&self, job: &Job, fits: &[Fit]) -> Vec<Placed> {
         let of = |(index, f): (usize, &Fit)| {
             let model = &self.shop.stations[usize::from(f.station)];
-            let by_name = || {
-                job.operations[index]
-                    .on
-                    .iter()
-                    .find(|a| a.station == model.name)
-                    .map(|a| a.setup.clone())
-            };
+            let by_name =
+                || job.operations[index].on.iter().find(|a| a.station == model.name).map(|a| a.setup.clone());
             Placed {
                 job: job.id.clone(),
                 index,
                 station: model.name.clone(),
-                setup: model
-                    .setups
-                    .get(usize::from(f.setup))
-                    .cloned()
-                    .or_else(by_name)
-                    .unwrap_or_default(),
+                setup: model.setups.get(usize::from(f.setup)).cloned().or_else(by_name).unwrap_or_default(),
                 person: (f.person != NONE).then(|| self.shop.people[usize::from(f.person)].name.clone()),
                 changeover_start: f.changeover_start,
                 start: f.start,
@@ -511,18 +478,10 @@ pub(crate) struct At {
 impl Starts {
     /// Read a plan; operations it does not hold, or holds where they can no longer be done, are `None`.
     pub(crate) fn read(instance: &Instance, shop: &Shop, plan: &Plan) -> Self {
-        let jobs: std::collections::HashMap<&str, usize> = instance
-            .jobs
-            .iter()
-            .enumerate()
-            .map(|(k, j)| (j.id.as_str(), k))
-            .collect();
-        let people: std::collections::HashMap<&str, u16> = shop
-            .people
-            .iter()
-            .enumerate()
-            .map(|(k, p)| (p.name.as_str(), k as u16))
-            .collect();
+        let jobs: std::collections::HashMap<&str, usize> =
+            instance.jobs.iter().enumerate().map(|(k, j)| (j.id.as_str(), k)).collect();
+        let people: std::collections::HashMap<&str, u16> =
+            shop.people.iter().enumerate().map(|(k, p)| (p.name.as_str(), k as u16)).collect();
         let mut placed = vec![None; shop.ops.len()];
         for p in &plan.operations {
             let Some(&job) = jobs.get(p.job.as_str()) else {
@@ -540,18 +499,9 @@ impl Starts {
                 station.name == p.station && station.setups[usize::from(a.setup)] == p.setup
             });
             let Some(alt) = alt else { continue };
-            let person = p
-                .person
-                .as_deref()
-                .and_then(|n| people.get(n).copied())
-                .unwrap_or(NONE);
-            placed[op] = Some(At {
-                alt,
-                person,
-                changeover_start: p.changeover_start,
-                start: p.start,
-                end: p.end,
-            });
+            let person = p.person.as_deref().and_then(|n| people.get(n).copied()).unwrap_or(NONE);
+            placed[op] =
+                Some(At { alt, person, changeover_start: p.changeover_start, start: p.start, end: p.end });
         }
         Self { placed }
     }

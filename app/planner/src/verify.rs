@@ -11,10 +11,7 @@ use crate::{Complaint, Minute, Objective, Placed, Plan};
 ///
 /// Totals are compared to one part in a million.
 pub fn verify(instance: &Instance, plan: &Plan) -> Vec<Complaint> {
-    let mut judge = Judge {
-        instance,
-        complaints: Vec::new(),
-    };
+    let mut judge = Judge { instance, complaints: Vec::new() };
     let Some(done) = judge.gather(plan) else {
         return judge.complaints;
     };
@@ -60,17 +57,12 @@ impl<'a> Judge<'a> {
             let Some((job, operation)) = job.and_then(|j| j.operations.get(placed.index).map(|o| (j, o)))
             else {
                 self.need(false, &at, || {
-                    format!(
-                        "there is no operation {} of a job \"{}\"",
-                        placed.index, placed.job
-                    )
+                    format!("there is no operation {} of a job \"{}\"", placed.index, placed.job)
                 });
                 continue;
             };
-            let Some(alternative) = operation
-                .on
-                .iter()
-                .find(|a| a.station == placed.station && a.setup == placed.setup)
+            let Some(alternative) =
+                operation.on.iter().find(|a| a.station == placed.station && a.setup == placed.setup)
             else {
                 self.need(false, &at, || {
                     format!(
@@ -81,17 +73,7 @@ impl<'a> Judge<'a> {
                 continue;
             };
             let key = (placed.job.as_str(), placed.index);
-            let twice = done
-                .insert(
-                    key,
-                    Done {
-                        placed,
-                        job,
-                        operation,
-                        alternative,
-                    },
-                )
-                .is_some();
+            let twice = done.insert(key, Done { placed, job, operation, alternative }).is_some();
             self.need(!twice, &at, || {
                 format!("operation {} of \"{}\" stands twice", placed.index, placed.job)
             });
@@ -99,9 +81,7 @@ impl<'a> Judge<'a> {
         for job in &self.instance.jobs {
             for index in 0..job.operations.len() {
                 let there = done.contains_key(&(job.id.as_str(), index));
-                self.need(there, "operations", || {
-                    format!("operation {index} of \"{}\" is missing", job.id)
-                });
+                self.need(there, "operations", || format!("operation {index} of \"{}\" is missing", job.id));
             }
         }
         self.complaints.is_empty().then_some(done)
@@ -117,19 +97,15 @@ impl<'a> Judge<'a> {
                     let person = f.person.is_none() || f.person == p.person;
                     let same = (&f.station, &f.setup, f.changeover_start, f.start, f.end)
                         == (&p.station, &p.setup, p.changeover_start, p.start, p.end);
-                    self.need(same && person, &at, || {
-                        "fixed work does not stand where it is fixed".into()
-                    });
+                    self.need(same && person, &at, || "fixed work does not stand where it is fixed".into());
                 }
-                None => self.need(p.changeover_start >= self.instance.now, &at, || {
-                    "begins before now".into()
-                }),
+                None => {
+                    self.need(p.changeover_start >= self.instance.now, &at, || "begins before now".into())
+                }
             }
             if index == 0 {
                 let after = p.start >= d.job.release || d.operation.fixed.is_some();
-                self.need(after, &at, || {
-                    format!("starts before its release at {}", d.job.release)
-                });
+                self.need(after, &at, || format!("starts before its release at {}", d.job.release));
             } else {
                 let before = &done[&(id, index - 1)];
                 let gap = p.start - before.placed.end;
@@ -149,16 +125,9 @@ impl<'a> Judge<'a> {
         let mut spent = 0;
         for station in &self.instance.stations {
             let mut loads: BTreeMap<(Minute, Minute, usize), Vec<Done<'a>>> = BTreeMap::new();
-            for (k, d) in done
-                .values()
-                .filter(|d| d.placed.station == station.id)
-                .enumerate()
-            {
+            for (k, d) in done.values().filter(|d| d.placed.station == station.id).enumerate() {
                 let own = if station.basin > 1 { 0 } else { k };
-                loads
-                    .entry((d.placed.start, d.placed.end, own))
-                    .or_default()
-                    .push(*d);
+                loads.entry((d.placed.start, d.placed.end, own)).or_default().push(*d);
             }
             let table = self.instance.changeovers.iter().find(|c| c.station == station.id);
             spent += self.one_station(station, table, loads.values());
@@ -188,32 +157,24 @@ impl<'a> Judge<'a> {
                 (&d.placed.setup, d.placed.changeover_start, &d.placed.person)
                     == (&first.setup, first.changeover_start, &first.person)
             });
-            self.need(alike, &at, || {
-                "one load with several setups, changeovers or people".into()
-            });
+            self.need(alike, &at, || "one load with several setups, changeovers or people".into());
             let longest = load.iter().map(|d| d.alternative.minutes).max().unwrap_or(0);
             self.need(first.end - first.start == longest, &at, || {
                 format!("lasts {} minutes, needs {longest}", first.end - first.start)
             });
             let change = table.map_or(Some((0, since)), |t| changeover(t, mounted, since, &first.setup));
             let Some((minutes, count)) = change else {
-                self.need(false, &at, || {
-                    format!("setup \"{}\" is not in the table", first.setup)
-                });
+                self.need(false, &at, || format!("setup \"{}\" is not in the table", first.setup));
                 continue;
             };
             let found = first.start - first.changeover_start;
-            self.need(found == minutes, &at, || {
-                format!("{found} minutes of changeover, needs {minutes}")
-            });
+            self.need(found == minutes, &at, || format!("{found} minutes of changeover, needs {minutes}"));
             self.need(free.is_none_or(|f| first.changeover_start >= f), &at, || {
                 "overlaps what is before it".into()
             });
             let pinned = load.iter().any(|d| d.operation.fixed.is_some());
             let open = inside(station.windows.as_deref(), first.changeover_start, first.end);
-            self.need(open || pinned, &at, || {
-                "lies outside the station's windows".into()
-            });
+            self.need(open || pinned, &at, || "lies outside the station's windows".into());
             since = count + 1;
             mounted = Some(&first.setup);
             free = Some(first.end);
@@ -235,19 +196,11 @@ impl<'a> Judge<'a> {
                 continue;
             };
             if let Some(skill) = &d.alternative.skill {
-                self.need(person.may.contains(skill), &at, || {
-                    format!("{} may not \"{skill}\"", person.id)
-                });
+                self.need(person.may.contains(skill), &at, || format!("{} may not \"{skill}\"", person.id));
             }
             let p = d.placed;
             let turn = turns
-                .entry((
-                    &person.id,
-                    p.changeover_start,
-                    p.start,
-                    &p.station,
-                    d.operation.fixed.is_some(),
-                ))
+                .entry((&person.id, p.changeover_start, p.start, &p.station, d.operation.fixed.is_some()))
                 .or_insert(0);
             *turn = (*turn).max(d.alternative.attended_minutes());
         }
@@ -267,19 +220,14 @@ impl<'a> Judge<'a> {
                 .flatten()
                 .find(|p| p.id == person)
                 .and_then(|p| p.windows.as_deref());
-            self.need(inside(hours, begin, end) || pinned, &at, || {
-                format!("is not there until {end}")
-            });
+            self.need(inside(hours, begin, end) || pinned, &at, || format!("is not there until {end}"));
             last = Some((person, end));
         }
     }
 
     /// The objective says what the plan costs, and the bound does not exceed it.
     fn figures(&mut self, plan: &Plan, done: &BTreeMap<Key<'a>, Done<'a>>, changeover: Minute) {
-        let mut found = Objective {
-            changeover,
-            ..Objective::default()
-        };
+        let mut found = Objective { changeover, ..Objective::default() };
         for job in &self.instance.jobs {
             let Some(last) = done.get(&(job.id.as_str(), job.operations.len().wrapping_sub(1))) else {
                 continue;
@@ -296,9 +244,7 @@ impl<'a> Judge<'a> {
                 continue;
             };
             let once = seen.insert((&s.job, s.index));
-            self.need(once, "standing", || {
-                format!("operation {} of \"{}\" stands twice", s.index, s.job)
-            });
+            self.need(once, "standing", || format!("operation {} of \"{}\" stands twice", s.index, s.job));
             found.moved += (d.placed.start - s.start).abs();
         }
         let w = self.instance.objective;
@@ -313,23 +259,18 @@ impl<'a> Judge<'a> {
             ("moved", said.moved, found.moved),
         ];
         for (name, said, found) in whole {
-            self.need(said == found, "objective", || {
-                format!("says {name} {said}, it is {found}")
-            });
+            self.need(said == found, "objective", || format!("says {name} {said}, it is {found}"));
         }
-        for (name, said, found) in [
-            ("tardiness", said.tardiness, found.tardiness),
-            ("total", said.total, found.total),
-        ] {
+        for (name, said, found) in
+            [("tardiness", said.tardiness, found.tardiness), ("total", said.total, found.total)]
+        {
             let near = (said - found).abs() <= 1e-6 * found.abs().max(1.0);
             self.need(near, "objective", || format!("says {name} {said}, it is {found}"));
         }
         if let Some(bound) = plan.bound {
-            self.need(
-                bound <= found.total + 1e-6 * found.total.abs().max(1.0),
-                "bound",
-                || format!("{bound} is above the total {}", found.total),
-            );
+            self.need(bound <= found.total + 1e-6 * found.total.abs().max(1.0), "bound", || {
+                format!("{bound} is above the total {}", found.total)
+            });
         }
     }
 }

@@ -5,10 +5,7 @@ use planner::{
 };
 
 fn effort(iterations: u64) -> Budget {
-    Budget {
-        iterations: Some(iterations),
-        ..Budget::default()
-    }
+    Budget { iterations: Some(iterations), ..Budget::default() }
 }
 
 /// One wheel, open 0..100 and 200..300, one person; two jobs of 30 minutes in one setup that is not mounted (10 minutes).
@@ -38,10 +35,7 @@ fn a_new_job_is_promised_behind_what_stands() {
     let new = job(
         r#"{"id": "N", "due": 0, "operations": [{"on": [{"station": "wheel", "setup": "b", "minutes": 20}]}]}"#,
     );
-    let clockwork = Scatter {
-        spread: 0.0,
-        ..Scatter::default()
-    };
+    let clockwork = Scatter { spread: 0.0, ..Scatter::default() };
     let promised = promise(&instance, &standing, &new, clockwork).unwrap();
     assert_eq!((promised.completion, promised.p50, promised.p95), (232, 232, 232));
     // In setup a it still fits before closing: 70 + 20.
@@ -72,13 +66,7 @@ fn a_piece_says_what_it_waits_for() {
     let standing = plan(&instance, effort(10), &Watch::none()).unwrap();
     let reasons = explain(&instance, &standing, "B", 0).unwrap();
     assert_eq!(reasons.start, 40);
-    assert!(
-        reasons
-            .sentence
-            .contains("waits for wheel, where A is done first"),
-        "{}",
-        reasons.sentence
-    );
+    assert!(reasons.sentence.contains("waits for wheel, where A is done first"), "{}", reasons.sentence);
 }
 
 #[test]
@@ -90,9 +78,7 @@ fn what_cannot_be_met_is_left_out_with_the_reason() {
     instance.jobs[2].operations[0].on[0].minutes = 101;
     let refused = plan(&instance, effort(10), &Watch::none()).unwrap_err();
     assert!(
-        refused[0]
-            .error
-            .contains("no window is long enough for operation 0 of \"L\""),
+        refused[0].error.contains("no window is long enough for operation 0 of \"L\""),
         "{}",
         refused[0].error
     );

@@ -146,19 +146,23 @@ impl Bench {
         }
     }
 
-    /// Where an operation is done: the station that does it, and its setup that fits best: the one asked for by id; else
-    /// for this kind of edge, the one with the nearest angle. `None` when no open station does it.
+    /// Where an operation is done: the first open station that does it, and its setup that fits best: the one asked for
+    /// by id; else one made for this kind of edge before one for any, and the nearest angle. `None` when there is none.
     pub fn place(&self, kind: OperationKind, want: Want<'_>) -> Option<(&Station, &Setup)> {
         let fits = |s: &Setup| {
-            (s.does.is_empty() || s.does.contains(&kind))
-                && (want.edge.is_none() || s.edge.is_none() || s.edge == want.edge)
+            let edge_fits = want.edge.is_none() || s.edge.is_none() || s.edge == want.edge;
+            (s.does.is_empty() || s.does.contains(&kind)) && edge_fits
+        };
+        let off = |s: &Setup| {
+            let for_any_edge = want.edge.is_some() && s.edge.is_none();
+            (for_any_edge, s.angle_deg.zip(want.angle_deg).map_or(0.0, |(a, w)| (a - w).abs()))
         };
         self.stations.iter().filter(|s| s.does.contains(&kind) && !s.closed).find_map(|station| {
             let setup = match want.setup {
                 Some(id) => station.setups.iter().find(|s| s.id == id),
                 None => station.setups.iter().filter(|s| fits(s)).min_by(|a, b| {
-                    let off = |s: &Setup| s.angle_deg.zip(want.angle_deg).map_or(0.0, |(a, w)| (a - w).abs());
-                    off(a).total_cmp(&off(b))
+                    let (a, b) = (off(a), off(b));
+                    a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
                 }),
             };
             setup.map(|setup| (station, setup))
@@ -450,6 +454,15 @@ mod tests {
             Some("d15")
         );
         assert_eq!(at(&bench, Want { setup: Some("d99"), ..Want::default() }), None);
+        bench.stations[0].setups[1].edge = Some(EdgeKind::Double);
+        assert_eq!(
+            at(&bench, Want { edge: Some(EdgeKind::Double), ..Want::default() }).as_deref(),
+            Some("d18")
+        );
+        assert_eq!(
+            at(&bench, Want { edge: Some(EdgeKind::Single), ..Want::default() }).as_deref(),
+            Some("d15")
+        );
         assert!(bench.place(OperationKind::Thin, Want::default()).is_none());
         bench.stations[0].closed = true;
         assert_eq!(at(&bench, Want::default()), None);

@@ -9,7 +9,7 @@ use shop::money::Money;
 use shop::price::Line;
 
 use super::entities::bill;
-use super::{Result, WriteTx, json};
+use super::{Result, WriteTx, id_at, json};
 
 /// A bill.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -52,7 +52,7 @@ pub async fn issue(
         .await?;
     let number = last.unwrap_or(0) + 1;
     let total: Money = lines.iter().map(|line| line.price).sum();
-    let id = uuid::Uuid::now_v7();
+    let id = id_at(now);
     let row = bill::ActiveModel {
         id: Set(id),
         number: Set(number),

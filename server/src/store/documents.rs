@@ -1,5 +1,7 @@
 //! Which of the shop's types are kept as settings documents, and the one only planning needs.
 
+use assess::{Knowledge, Typical};
+use sea_orm::ConnectionTrait;
 use serde::{Deserialize, Serialize};
 use shop::bench::Bench;
 use shop::hours::Hours;
@@ -7,7 +9,8 @@ use shop::ids::StaffId;
 use shop::price::PriceList;
 use shop::profile::Profile;
 
-use super::settings::Document;
+use super::settings::{self, Document};
+use super::{Result, StoreError, knives, wheels};
 
 impl Document for Profile {
     const NAME: &'static str = "shop";
@@ -41,4 +44,36 @@ pub struct Crew {
 
 impl Document for Crew {
     const NAME: &'static str = "crew";
+}
+
+impl Document for craft::Rates {
+    const NAME: &'static str = "rates";
+}
+
+impl Document for Typical {
+    const NAME: &'static str = "typical";
+}
+
+/// A document the shop cannot do without.
+async fn needed<T: Document>(db: &impl ConnectionTrait) -> Result<T> {
+    let found = settings::get::<T>(db).await?;
+    let why = || "it was never written: set the shop up, or start with the demo shop".to_owned();
+    Ok(found.ok_or_else(|| StoreError::Unreadable { what: T::NAME, why: why() })?.value)
+}
+
+/// The shop's name, hours and rules.
+pub async fn profile(db: &impl ConnectionTrait) -> Result<Profile> {
+    needed(db).await
+}
+
+/// Everything an assessment of a knife needs.
+pub async fn knowledge(db: &impl ConnectionTrait) -> Result<Knowledge> {
+    Ok(Knowledge {
+        models: knives::models(db).await?,
+        prices: needed(db).await?,
+        rates: settings::get::<craft::Rates>(db).await?.map(|found| found.value).unwrap_or_default(),
+        bench: needed(db).await?,
+        wheels: wheels::in_use(db).await?.into_iter().map(|known| known.wheel).collect(),
+        typical: needed(db).await?,
+    })
 }

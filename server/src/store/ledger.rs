@@ -9,7 +9,7 @@ use shop::ledger::{Entry, Fact, Who};
 use shop::read::Piece;
 
 use super::entities::ledger;
-use super::{Result, WriteTx, json};
+use super::{Result, WriteTx, id_at, json};
 
 /// What an entry is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,7 +44,7 @@ pub async fn add(
     now: DateTime<Utc>,
 ) -> Result<EntryId> {
     let about = about.into();
-    let id = uuid::Uuid::now_v7();
+    let id = id_at(now);
     let row = ledger::ActiveModel {
         seq: NotSet,
         id: Set(id),

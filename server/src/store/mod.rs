@@ -4,10 +4,12 @@
 //! Functions in here take `&impl ConnectionTrait` for reading (a [`WriteTx`] or [`Store::read`]) and `&WriteTx`
 //! for writing, and give back the shop's own types, never rows.
 
+use chrono::{DateTime, Utc};
 use sea_orm::{
     ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, ExecResult, QueryResult,
     SqliteTransactionMode, Statement, TransactionOptions, TransactionTrait,
 };
+use uuid::{NoContext, Timestamp, Uuid};
 
 mod connect;
 mod entities;
@@ -178,6 +180,12 @@ macro_rules! runs_queries {
 }
 runs_queries!(Reader);
 runs_queries!(WriteTx);
+
+/// A fresh id for a row that is written at `now` (UUID version 7, RFC 9562).
+fn id_at(now: DateTime<Utc>) -> Uuid {
+    let seconds = u64::try_from(now.timestamp()).unwrap_or(0);
+    Uuid::new_v7(Timestamp::from_unix(NoContext, seconds, now.timestamp_subsec_nanos()))
+}
 
 /// An update or insert that must have touched exactly one row; anything else means somebody was quicker.
 fn exactly_one(what: &'static str, rows: u64) -> Result<()> {

@@ -7,7 +7,7 @@ use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, Query
 use shop::ids::{NoteId, StaffId, VisitId};
 
 use super::entities::note;
-use super::{Result, WriteTx};
+use super::{Result, WriteTx, id_at};
 
 /// Adds a note; `None` when there is nothing to say.
 pub async fn add(
@@ -20,7 +20,7 @@ pub async fn add(
     if body.trim().is_empty() {
         return Ok(None);
     }
-    let id = uuid::Uuid::now_v7();
+    let id = id_at(now);
     let row = note::ActiveModel {
         id: Set(id),
         visit_id: Set(Some(visit.0)),

@@ -4,7 +4,7 @@
 //! saved it in between. Pieces are saved by themselves ([`super::pieces::save`]).
 
 use chrono::{DateTime, NaiveDateTime, Utc};
-use sea_orm::sea_query::Expr;
+use sea_orm::sea_query::{Expr, ExprTrait};
 use sea_orm::{
     ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
     QuerySelect, QueryTrait, Set,
@@ -55,7 +55,11 @@ pub async fn insert(tx: &WriteTx, visit: &Visit, begin_early: bool) -> Result<()
 /// Writes a changed visit back. [`StoreError::Stale`] when somebody was quicker.
 pub async fn save(tx: &WriteTx, visit: &Visit, now: DateTime<Utc>) -> Result<()> {
     let (arrival, slot) = arrival_columns(&visit.arrival);
-    let paid_at = visit.paid.as_ref().map(|_| now);
+    // The first saving that finds it paid says when.
+    let paid_at = match &visit.paid {
+        None => Expr::value(Option::<DateTime<Utc>>::None),
+        Some(_) => Expr::col(visit::Column::PaidAt).if_null(now),
+    };
     let done = visit::Entity::update_many()
         .col_expr(visit::Column::Arrival, Expr::value(arrival))
         .col_expr(visit::Column::Slot, Expr::value(slot))
@@ -72,7 +76,7 @@ pub async fn save(tx: &WriteTx, visit: &Visit, now: DateTime<Utc>) -> Result<()>
         .col_expr(visit::Column::ParcelNumber, Expr::value(visit.parcel.as_ref().map(|p| p.1.clone())))
         .col_expr(visit::Column::PaidMinor, Expr::value(visit.paid.as_ref().map(|p| p.0.0)))
         .col_expr(visit::Column::PaidHow, Expr::value(visit.paid.as_ref().map(|p| p.1.clone())))
-        .col_expr(visit::Column::PaidAt, Expr::value(paid_at))
+        .col_expr(visit::Column::PaidAt, paid_at)
         .col_expr(visit::Column::Version, Expr::value(visit.version + 1))
         .filter(visit::Column::Id.eq(visit.id.0))
         .filter(visit::Column::Version.eq(visit.version))
