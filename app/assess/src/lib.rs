@@ -6,14 +6,16 @@
 //!
 //! - [`booked`]: what can be said before we have seen the knife: wide ranges.
 //! - [`inspected`]: what is said once it is measured.
+//! - [`draw`]: the drawings that go with both.
 
 mod booking;
+pub mod draw;
 mod life;
 mod measured;
 mod route;
 mod work;
 
-pub use booking::booked;
+pub use booking::{booked, outlook};
 pub use measured::{Unsound, inspected, measures, request};
 
 use serde::{Deserialize, Serialize};

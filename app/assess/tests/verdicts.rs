@@ -1,0 +1,276 @@
+//! What the desk says, tried on an invented shop with one wheel, one belt and one bevel stone.
+
+use assess::{Knowledge, Typical, booked, draw, inspected};
+use shop::bench::{Bench, Bond, Drawing, Model, Setup, Station, StationKind, Teeth, Wheel};
+use shop::booking::{BookedKnife, Trouble};
+use shop::edge::EdgeKind;
+use shop::ids::{ModelId, WheelId};
+use shop::inspection::{Chip, Inspection, MeasuredTeeth, TeethWay};
+use shop::money::Money;
+use shop::price::{LengthStep, PriceList};
+use shop::route::OperationKind as Op;
+use uuid::Uuid;
+
+fn station(id: &str, does: &[Op], setups: &[&str]) -> Station {
+    let n = setups.len();
+    Station {
+        id: id.into(),
+        name: id.into(),
+        kind: StationKind::Hand,
+        basin: 1,
+        does: does.to_vec(),
+        setups: setups
+            .iter()
+            .map(|s| Setup {
+                id: (*s).into(),
+                name: String::new(),
+                first: 1,
+                dress: None,
+                does: vec![],
+                angle_deg: None,
+                edge: None,
+            })
+            .collect(),
+        changeover: vec![vec![0; n]; n],
+        mounted: None,
+        attended: None,
+        rest: 0,
+        skill: None,
+        through_breaks: false,
+        closed: false,
+    }
+}
+
+fn teeth() -> Teeth {
+    Teeth { form: EdgeKind::Arc, pitch_mm: 5.0, angle_deg: 20.0, ridge_radius_mm: Some(6.5), depth_mm: None }
+}
+
+fn knowledge() -> Knowledge {
+    let all = vec![LengthStep { up_to_mm: 9999.0, price: Money(2000) }];
+    let drawing = Drawing {
+        edge: EdgeKind::Arc,
+        length_mm: 210.0,
+        height_mm: 40.0,
+        least_height_mm: 28.0,
+        spine_mm: 2.2,
+        behind_edge_mm: 0.4,
+        angle_deg: 20.0,
+        steel: "1.2842".into(),
+        edge_hrc: 61.0,
+        spine_hrc: 40.0,
+        line_mm: Some(14.0),
+        transition_mm: 4.0,
+        least_hrc: 57.0,
+        teeth: Some(teeth()),
+        setup: Some("arc".into()),
+        darkened: true,
+        handle: String::new(),
+    };
+    Knowledge {
+        models: vec![Model {
+            id: ModelId(Uuid::from_u128(7)),
+            mark: "T-1".into(),
+            name: "Test slicer".into(),
+            current: true,
+            drawing,
+        }],
+        prices: PriceList {
+            tax_permille: 190,
+            plain: all.clone(),
+            single_extra: Money(500),
+            back_flattening: Money(700),
+            own_serrated: all.clone(),
+            foreign_fitting: Money(4000),
+            foreign_tooth: (Money(3000), Money(50)),
+            foreign_to_plain: Money(3300),
+            chip_free_mm: 0.3,
+            chip_per_half_mm: Money(400),
+            tip_per_3_mm: Money(900),
+            heel: Money(1100),
+            bolster: Money(1300),
+            thin: all,
+            straighten: Money(1200),
+            derust_side: Money(600),
+            redarken: Money(800),
+            handle_tighten: Money(1000),
+            handle_oil: Money(350),
+            rush: (40, Money(800)),
+            withdrawn: Money(500),
+            parcels: vec![],
+        },
+        rates: craft::Rates::default(),
+        bench: Bench {
+            longest_bare_wait: Some(960),
+            stations: vec![
+                station("table", &[Op::Inspect, Op::Clean, Op::Prove, Op::Pack], &["-"]),
+                station("belt", &[Op::Repair, Op::Bolster, Op::Thin], &["p120"]),
+                station("wheel", &[Op::Serrate, Op::Tooth], &["arc"]),
+                station("stone", &[Op::Bevel, Op::Hone, Op::Strop], &["15"]),
+                station("baths", &[Op::Derust, Op::Redarken, Op::Oil, Op::Handle, Op::Straighten], &["-"]),
+            ],
+        },
+        wheels: vec![Wheel {
+            id: WheelId(Uuid::from_u128(9)),
+            mark: "W".into(),
+            name: "W".into(),
+            station: "wheel".into(),
+            setup: "arc".into(),
+            bond: Bond::Vitrified,
+            grit: "FEPA F 150".into(),
+            diameter_mm: 200.0,
+            width_mm: 25.0,
+            least_diameter_mm: 150.0,
+            marked_max_rpm: Some(3000.0),
+            spindle_rpm: Some(2800.0),
+            teeth: Some(teeth()),
+            generation: 1,
+            pieces_since_dressing: 0,
+        }],
+        typical: Typical { double_mm: 0.18, single_mm: 0.2, serrated_mm: 0.25, spread: 0.5 },
+    }
+}
+
+fn plain_sheet() -> Inspection {
+    Inspection {
+        defects: vec![],
+        edge: EdgeKind::Double,
+        steel: Some("1.3505".into()),
+        redarken: false,
+        length_mm: 210.0,
+        heights_mm: (None, 46.0, None),
+        original_height_mm: Some(48.0),
+        least_height_mm: Some(31.0),
+        spine_mm: 2.4,
+        behind_edge_mm: 0.35,
+        angle_deg: 15.0,
+        target_angle_deg: None,
+        target_behind_edge_mm: None,
+        land_mm: None,
+        edge_hrc: None,
+        spine_hrc: None,
+        line_mm: None,
+        transition_mm: 0.0,
+        least_hrc: None,
+        chips: vec![Chip { depth_mm: 0.8, width_mm: 1.5, at_mm: 60.0, take_mm: 0.8 }],
+        tip_mm: None,
+        teeth: None,
+        cut_test: None,
+        allowance_mm: 0.02,
+        note: String::new(),
+    }
+}
+
+fn slicer(trouble: Trouble) -> BookedKnife {
+    BookedKnife {
+        model: Some(ModelId(Uuid::from_u128(7))),
+        tag: None,
+        name: "Test slicer".into(),
+        edge: EdgeKind::Arc,
+        length_mm: 210.0,
+        steel: Some("1.2842".into()),
+        darkened: true,
+        trouble,
+        to_plain: false,
+        note: String::new(),
+    }
+}
+
+#[test]
+fn a_measured_chip_costs_its_depth_and_the_allowance_and_goes_over_the_belt() {
+    // Depth 0.8 and allowance 0.02 make 0.82 (arithmetic); one chip of 0.5 mm beyond the free 0.3 is one step of 4.00.
+    let verdict = inspected(&knowledge(), &plain_sheet(), None, false, false).unwrap();
+    assert!((verdict.recession_mm.0 - 0.82).abs() < 1e-9);
+    assert_eq!(verdict.quote.total, Money(2400));
+    let kinds: Vec<_> = verdict.route.iter().map(|s| s.kind).collect();
+    assert!(kinds.is_sorted(), "{kinds:?}");
+    assert!(
+        kinds.contains(&Op::Repair) && kinds.contains(&Op::Bevel) && kinds.contains(&Op::Prove),
+        "{kinds:?}"
+    );
+    let (before, after) = (verdict.services_before.unwrap(), verdict.services_after.unwrap());
+    assert!(after.0 <= before.0 && after.1 < before.1, "{before:?} {after:?}");
+}
+
+#[test]
+fn a_chip_left_in_takes_no_height_and_half_of_it_takes_half() {
+    let taking = |take_mm| {
+        let mut sheet = plain_sheet();
+        sheet.chips[0].take_mm = take_mm;
+        inspected(&knowledge(), &sheet, None, false, false).unwrap().recession_mm.0
+    };
+    assert!((taking(0.0) - 0.02).abs() < 1e-9);
+    assert!((taking(0.4) - 0.42).abs() < 1e-9);
+}
+
+#[test]
+fn a_crack_is_never_ground_and_says_so() {
+    let sheet = Inspection { defects: vec!["crack".into()], ..plain_sheet() };
+    let verdict = inspected(&knowledge(), &sheet, None, false, false).unwrap();
+    assert_eq!(verdict.refusal.unwrap().0, "crack");
+    let booked = booked(&knowledge(), &slicer(Trouble { crack: true, ..Trouble::default() }), false);
+    assert_eq!(booked.refusal.unwrap().0, "crack");
+}
+
+#[test]
+fn impossible_figures_come_back_beside_their_field() {
+    let sheet = Inspection { behind_edge_mm: 2.4, spine_mm: 2.0, ..plain_sheet() };
+    let unsound = inspected(&knowledge(), &sheet, None, false, false).unwrap_err();
+    assert!(["behind_edge", "spine"].contains(&unsound.field.as_str()), "{unsound:?}");
+}
+
+#[test]
+fn our_own_slicer_goes_to_its_own_wheel_and_is_darkened_before_it_can_rust() {
+    let verdict = booked(&knowledge(), &slicer(Trouble { dull: true, ..Trouble::default() }), false);
+    assert_eq!(verdict.refusal, None);
+    assert!(verdict.recession_mm.0 < verdict.recession_mm.1);
+    assert_eq!((verdict.price.low, verdict.price.high), (Money(2800), Money(2800)));
+    let serrate = verdict.route.iter().find(|s| s.kind == Op::Serrate).expect("teeth are cut");
+    assert_eq!((serrate.station.as_str(), serrate.setup.as_str()), ("wheel", "arc"));
+    assert_eq!(serrate.max_lag, Some(960));
+    assert!(verdict.route.iter().any(|s| s.kind == Op::Redarken), "darkened steel is darkened again");
+    let (low, high) = verdict.services_after.unwrap();
+    assert!(low < high, "a knife nobody measured has a wide range: {low} to {high}");
+}
+
+#[test]
+fn foreign_teeth_may_cost_anything_from_a_fitting_wheel_to_one_by_one() {
+    let knife = BookedKnife {
+        model: None,
+        darkened: false,
+        steel: None,
+        ..slicer(Trouble { teeth: true, ..Trouble::default() })
+    };
+    let verdict = booked(&knowledge(), &knife, false);
+    assert_eq!(verdict.price.low, Money(4000));
+    assert!(verdict.price.high > Money(4000));
+}
+
+#[test]
+fn every_drawing_can_be_drawn_and_names_itself() {
+    let knows = knowledge();
+    let sheet = Inspection {
+        edge: EdgeKind::Arc,
+        angle_deg: 20.0,
+        chips: vec![],
+        teeth: Some(MeasuredTeeth {
+            pitch_mm: 5.0,
+            depth_mm: None,
+            ridge_radius_mm: Some(6.5),
+            way: TeethWay::Own,
+            setup: Some("arc".into()),
+        }),
+        ..plain_sheet()
+    };
+    let drawings = [
+        draw::section(&knows, &sheet).unwrap(),
+        draw::serration(&knows, &sheet).unwrap().unwrap(),
+        draw::blade_side(&knows, &sheet).unwrap(),
+        draw::life_fan(&knows, &sheet, &[48.0, 46.9]).unwrap(),
+        draw::section_booked(&knows, &slicer(Trouble { dull: true, ..Trouble::default() })).unwrap(),
+    ];
+    for svg in drawings {
+        assert!(svg.starts_with("<svg") && svg.contains("<title") && svg.contains("<desc"), "{svg:.200}");
+        assert!(!svg.contains("style=") && !svg.contains("NaN"), "the page's rules forbid inline styles");
+    }
+    assert!(draw::serration(&knows, &plain_sheet()).is_none());
+}
