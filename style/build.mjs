@@ -65,7 +65,7 @@ function buildApp(old) {
   try {
     run(bindgen, ["--target", "web", "--no-typescript", "--out-dir", work, "--out-name", "web", wasm]);
     const bound = join(work, "web_bg.wasm");
-    run(join(style, "node_modules", ".bin", "wasm-opt"), ["-Oz", ...WASM_FEATURES, bound, "-o", bound]);
+    run(join(style, "node_modules", ".bin", "wasm-opt"), ["-Oz", "--strip-debug", "--strip-producers", ...WASM_FEATURES, bound, "-o", bound]);
     const module = readFileSync(bound);
     const glue = readFileSync(join(work, "web.js"), "utf8");
     const name = `web-${shortHash(module, glue)}`;
