@@ -48,7 +48,7 @@ async fn open_sqlite(path: &Path, connections: u32) -> Result<Store> {
     // The writer first: it creates the file and switches it to WAL, which the readers then find.
     let writing = sqlite_pool(path, 1).await?;
     let reading = sqlite_pool(path, connections.max(1)).await?;
-    Ok(Store { engine: Engine::Sqlite, reading: Reader(reading), writing })
+    Ok(Store { engine: Engine::Sqlite, file: Some(path.to_path_buf()), reading: Reader(reading), writing })
 }
 
 async fn sqlite_pool(path: &Path, connections: u32) -> Result<DatabaseConnection> {
@@ -81,7 +81,7 @@ async fn open_postgres(url: &str, connections: u32) -> Result<Store> {
         .sqlx_logging(false)
         .set_application_name("whetledger");
     let pool = Database::connect(options).await?;
-    Ok(Store { engine: Engine::Postgres, reading: Reader(pool.clone()), writing: pool })
+    Ok(Store { engine: Engine::Postgres, file: None, reading: Reader(pool.clone()), writing: pool })
 }
 
 #[cfg(test)]

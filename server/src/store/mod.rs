@@ -4,6 +4,8 @@
 //! Functions in here take `&impl ConnectionTrait` for reading (a [`WriteTx`] or [`Store::read`]) and `&WriteTx`
 //! for writing, and give back the shop's own types, never rows.
 
+use std::path::PathBuf;
+
 use chrono::{DateTime, Utc};
 use sea_orm::{
     ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, ExecResult, QueryResult,
@@ -76,6 +78,8 @@ pub enum Engine {
 #[derive(Debug, Clone)]
 pub struct Store {
     engine: Engine,
+    /// The database's file, where it is one.
+    file: Option<PathBuf>,
     reading: Reader,
     writing: DatabaseConnection,
 }
@@ -115,14 +119,16 @@ impl Store {
         Ok(())
     }
 
-    /// Asks both pools for a sign of life.
+    /// Asks the database for a sign of life.
     pub async fn check(&self) -> Result<()> {
         self.reading.0.execute_unprepared("SELECT 1").await?;
-        if self.engine == Engine::Sqlite {
-            // A file that was deleted under us still answers `SELECT 1`; a look at a table does not create one.
-            self.reading.0.execute_unprepared("SELECT count(*) FROM setting").await?;
+        // A file that was moved or deleted under us still answers, and what is written to it is lost.
+        match &self.file {
+            Some(file) if !file.exists() => {
+                Err(StoreError::Address(format!("the shop's books are gone: {}", file.display())))
+            }
+            _ => Ok(()),
         }
-        Ok(())
     }
 
     /// Closes the pools, writing everything out. For the end of the program and of a test.
