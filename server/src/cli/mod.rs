@@ -13,12 +13,17 @@ use std::process::ExitCode;
 use clap::error::ErrorKind;
 use clap::{Parser, Subcommand};
 
+mod serve;
+
+mod estimate;
+mod plan;
+
 mod doctor;
 mod migrate;
-mod open;
 mod person;
 mod seed_demo;
-mod serve;
+
+mod open;
 
 /// Whetledger: the desk, the bench plan and the record of a workshop that sharpens what it made.
 #[derive(Debug, Parser)]
@@ -34,6 +39,10 @@ struct Line {
 enum Command {
     /// Serve the shop's pages (this is what happens without a command)
     Serve(serve::Args),
+    /// Say what grinding takes: one JSON request per line in, one JSON answer per line out
+    Estimate(estimate::Args),
+    /// Plan a bench: one JSON instance in, one plan out
+    Plan(plan::Args),
     /// Bring the database up to this program
     Migrate,
     /// Fill an empty database with a demo shop
@@ -51,6 +60,21 @@ enum Done {
     Well,
     /// Some of the input was bad and has been named.
     BadInput,
+}
+
+/// One bad record, as it is written to stderr.
+#[derive(Debug, serde::Serialize)]
+struct BadRecord<'a> {
+    error: &'a str,
+    at: &'a str,
+    line: usize,
+}
+
+impl BadRecord<'_> {
+    fn write(&self, to: &mut impl std::io::Write) -> std::io::Result<()> {
+        serde_json::to_writer(&mut *to, self)?;
+        to.write_all(b"\n")
+    }
 }
 
 /// Reads the command line, does it, and says how it went.
@@ -76,6 +100,8 @@ pub fn run() -> ExitCode {
 fn dispatch(command: Command) -> anyhow::Result<Done> {
     match command {
         Command::Serve(args) => open::runtime()?.block_on(serve::run(args))?,
+        Command::Estimate(args) => return estimate::run(&args),
+        Command::Plan(args) => return plan::run(&args),
         Command::Migrate => open::runtime()?.block_on(migrate::run())?,
         Command::SeedDemo => open::runtime()?.block_on(seed_demo::run())?,
         Command::Person(command) => open::runtime()?.block_on(person::run(command))?,

@@ -6,7 +6,7 @@ use std::time::Duration;
 use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sea_orm::{ConnectOptions, Database, DatabaseConnection};
 
-use super::{Engine, Reader, Result, Store, StoreError};
+use super::{Engine, FileId, Reader, Result, Store, StoreError};
 
 /// How long a writer waits for another process that holds the write lock of a `SQLite` file.
 const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
@@ -48,7 +48,10 @@ async fn open_sqlite(path: &Path, connections: u32) -> Result<Store> {
     // The writer first: it creates the file and switches it to WAL, which the readers then find.
     let writing = sqlite_pool(path, 1).await?;
     let reading = sqlite_pool(path, connections.max(1)).await?;
-    Ok(Store { engine: Engine::Sqlite, file: Some(path.to_path_buf()), reading: Reader(reading), writing })
+    let id = FileId::of(path)
+        .map_err(|error| StoreError::Address(format!("cannot see {}: {error}", path.display())))?;
+    let file = Some((path.to_path_buf(), id));
+    Ok(Store { engine: Engine::Sqlite, reading: Reader(reading), writing, file })
 }
 
 async fn sqlite_pool(path: &Path, connections: u32) -> Result<DatabaseConnection> {
@@ -81,7 +84,7 @@ async fn open_postgres(url: &str, connections: u32) -> Result<Store> {
         .sqlx_logging(false)
         .set_application_name("whetledger");
     let pool = Database::connect(options).await?;
-    Ok(Store { engine: Engine::Postgres, file: None, reading: Reader(pool.clone()), writing: pool })
+    Ok(Store { engine: Engine::Postgres, reading: Reader(pool.clone()), writing: pool, file: None })
 }
 
 #[cfg(test)]

@@ -4,9 +4,9 @@
 //! Functions in here take `&impl ConnectionTrait` for reading (a [`WriteTx`] or [`Store::read`]) and `&WriteTx`
 //! for writing, and give back the shop's own types, never rows.
 
-use std::path::PathBuf;
-
 use chrono::{DateTime, Utc};
+use std::path::{Path, PathBuf};
+
 use sea_orm::{
     ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, ExecResult, QueryResult,
     SqliteTransactionMode, Statement, TransactionOptions, TransactionTrait,
@@ -78,10 +78,10 @@ pub enum Engine {
 #[derive(Debug, Clone)]
 pub struct Store {
     engine: Engine,
-    /// The database's file, where it is one.
-    file: Option<PathBuf>,
     reading: Reader,
     writing: DatabaseConnection,
+    /// The `SQLite` file, and which file that was when it was opened.
+    file: Option<(PathBuf, FileId)>,
 }
 
 impl Store {
@@ -122,13 +122,14 @@ impl Store {
     /// Asks the database for a sign of life.
     pub async fn check(&self) -> Result<()> {
         self.reading.0.execute_unprepared("SELECT 1").await?;
-        // A file that was moved or deleted under us still answers, and what is written to it is lost.
-        match &self.file {
-            Some(file) if !file.exists() => {
-                Err(StoreError::Address(format!("the shop's books are gone: {}", file.display())))
+        if let Some((path, opened)) = &self.file {
+            // A file that was removed or replaced under us still answers, and forgets everything when we close.
+            let present = FileId::of(path).ok();
+            if present != Some(*opened) {
+                return Err(StoreError::Address(format!("{} is gone or was replaced", path.display())));
             }
-            _ => Ok(()),
         }
+        Ok(())
     }
 
     /// Closes the pools, writing everything out. For the end of the program and of a test.
@@ -136,6 +137,18 @@ impl Store {
         self.reading.0.close_by_ref().await?;
         self.writing.close_by_ref().await?;
         Ok(())
+    }
+}
+
+/// Which file a path leads to: a file of the same name may be another one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct FileId(u64, u64);
+
+impl FileId {
+    fn of(path: &Path) -> std::io::Result<Self> {
+        use std::os::unix::fs::MetadataExt as _;
+        let metadata = std::fs::metadata(path)?;
+        Ok(Self(metadata.dev(), metadata.ino()))
     }
 }
 
