@@ -44,9 +44,7 @@ pub(super) fn run(args: &Args) -> anyhow::Result<Done> {
         },
     };
     let input: Box<dyn Read> = match &args.file {
-        Some(file) => {
-            Box::new(File::open(file).with_context(|| format!("cannot read {}", file.display()))?)
-        }
+        Some(file) => Box::new(File::open(file).with_context(|| format!("cannot read {}", file.display()))?),
         None => Box::new(std::io::stdin()),
     };
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
@@ -101,7 +99,8 @@ fn answer_all(
                 }
                 Some(Err(impossible)) => {
                     n_bad += 1;
-                    BadRecord { error: &impossible.error, at: &impossible.at, line: line.number }.write(err)?;
+                    BadRecord { error: &impossible.error, at: &impossible.at, line: line.number }
+                        .write(err)?;
                 }
             }
         }
@@ -216,7 +215,11 @@ mod tests {
 
     /// Answers a line with itself in capitals; refuses one that says no.
     fn echo(line: &str) -> Result<String, Impossible> {
-        if line.contains("no") { Err(Impossible::new("blade.height_mm", "no")) } else { Ok(line.trim().to_uppercase()) }
+        if line.contains("no") {
+            Err(Impossible::new("blade.height_mm", "no"))
+        } else {
+            Ok(line.trim().to_uppercase())
+        }
     }
 
     #[track_caller]
@@ -245,7 +248,11 @@ mod tests {
 
     #[test]
     fn a_line_that_is_no_text_spoils_nothing_around_it() {
-        check(b"a\n\xff\xfe\nb\n", "A\nB\n", "{\"error\":\"the line is not UTF-8\",\"at\":\"\",\"line\":2}\n");
+        check(
+            b"a\n\xff\xfe\nb\n",
+            "A\nB\n",
+            "{\"error\":\"the line is not UTF-8\",\"at\":\"\",\"line\":2}\n",
+        );
     }
 
     #[test]

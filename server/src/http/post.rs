@@ -9,7 +9,7 @@ use chrono::{DateTime, Utc};
 use leptos::prelude::*;
 use serde::Deserialize;
 use uuid::Uuid;
-use web::pages::post::{NoticeLine, NoticePage, NoticeView, PostPage, PostTab, Standing};
+use web::pages::post::{NoticeLine, NoticePage, NoticeView, PostPage, PostTab, Standing, TrialForm};
 
 use super::caller::{Caller, Staff};
 use super::form::{self, Posted};
@@ -50,7 +50,12 @@ const TABS: [(&str, &str, Which); 4] = [
 ];
 
 async fn list(State(ctx): State<Ctx>, caller: Caller, RawQuery(query): RawQuery) -> Answer {
-    let query: ListQuery = form::read(query.unwrap_or_default().as_bytes())?;
+    let query = form::read(query.unwrap_or_default().as_bytes())?;
+    list_page(&ctx, &caller, query, TrialForm::default()).await
+}
+
+async fn list_page(ctx: &Ctx, caller: &Caller, query: ListQuery, trial: TrialForm) -> Answer {
+    let status = if trial.error.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
     let (word, _, which) = TABS.into_iter().find(|tab| tab.0 == query.which).unwrap_or(TABS[0]);
     let db = ctx.store.read();
     let kept = outbox::list(db, which, query.before.parse().ok(), PER_PAGE).await?;
@@ -72,9 +77,9 @@ async fn list(State(ctx): State<Ctx>, caller: Caller, RawQuery(query): RawQuery)
         "again" => Some("The notice is back in line.".to_owned()),
         _ => None,
     };
-    let transport = transport_words(&ctx);
-    Ok(page::render(&caller, "Post", move || {
-        view! { <PostPage transport=transport tabs=tabs lines=lines older=older said=said /> }
+    let transport = transport_words(ctx);
+    Ok(page::with_status(caller, status, "Post", move || {
+        view! { <PostPage transport=transport tabs=tabs lines=lines older=older said=said trial=trial /> }
     })
     .await)
 }
@@ -137,10 +142,18 @@ struct TrialRaw {
     to: String,
 }
 
-async fn trial(State(ctx): State<Ctx>, Staff(person): Staff, Posted(raw): Posted<TrialRaw>) -> Answer {
+async fn trial(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    Staff(person): Staff,
+    Posted(raw): Posted<TrialRaw>,
+) -> Answer {
     match send_trial::send_trial(&ctx, &person, raw.to.trim()).await {
         Ok(_) => Ok(Redirect::to("/desk/post?said=trial").into_response()),
-        Err(send_trial::TrialError::NoAddress) => Ok((StatusCode::UNPROCESSABLE_ENTITY, "").into_response()),
+        Err(send_trial::TrialError::NoAddress) => {
+            let error = Some("This is not a mail address we could write to.".to_owned());
+            list_page(&ctx, &caller, ListQuery::default(), TrialForm { to: raw.to, error }).await
+        }
         Err(send_trial::TrialError::Store(error)) => Err(error.into()),
     }
 }

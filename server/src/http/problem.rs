@@ -81,6 +81,12 @@ impl From<anyhow::Error> for Problem {
     }
 }
 
+/// The query that leads back after signing in.
+#[derive(serde::Serialize)]
+struct Back<'a> {
+    next: &'a str,
+}
+
 /// What the log should know about a failed answer.
 #[derive(Clone)]
 struct Cause(Arc<anyhow::Error>);
@@ -92,8 +98,8 @@ struct Sentence(String);
 impl IntoResponse for Problem {
     fn into_response(self) -> Response {
         if let Self::SignIn { next } = &self {
-            let next = serde_qs::to_string(&[("next", next)]).unwrap_or_default();
-            return Redirect::to(&format!("/sign-in?{next}")).into_response();
+            let query = serde_qs::to_string(&Back { next }).unwrap_or_default();
+            return Redirect::to(&format!("/sign-in?{query}")).into_response();
         }
         let mut response = self.status().into_response();
         match self {

@@ -2,4 +2,14 @@
 
 mod test_shop;
 
+mod access;
+mod cli;
 mod health;
+mod live;
+mod migrations;
+mod post;
+mod security;
+mod smtp;
+mod staff;
+mod store;
+mod tidy;

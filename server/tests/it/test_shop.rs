@@ -12,35 +12,37 @@ use std::sync::Mutex;
 
 use axum::Router;
 use axum::body::Body;
-use axum::http::{HeaderMap, Request, StatusCode, header};
 use chrono::{DateTime, TimeDelta, Utc};
+use http::{HeaderMap, Request, StatusCode, header};
 use http_body_util::BodyExt as _;
 use server::clock::Clock;
 use server::config::Config;
 use server::context::Ctx;
 use server::post::transport::{Mailroom, Transport};
 use server::post::worker;
+use server::store::outbox::{self, Letter};
 use server::store::staff::Roles;
-use server::store::{Store, migrate, outbox};
+use server::store::{Store, migrate};
 use server::use_cases::add_person;
 use tempfile::TempDir;
 use tower::ServiceExt as _;
+use uuid::Uuid;
 
 /// A Monday morning.
-pub const MONDAY: &str = "2026-03-02T08:00:00Z";
+pub(crate) const MONDAY: &str = "2026-03-02T08:00:00Z";
 
 /// The database engine under a test.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Engine {
+pub(crate) enum Engine {
     Sqlite,
     Postgres,
 }
 
 /// A shop of one's own.
-pub struct TestShop {
-    pub ctx: Ctx,
-    pub mail: Mailroom,
-    pub transport: Transport,
+pub(crate) struct TestShop {
+    pub(crate) ctx: Ctx,
+    pub(crate) mail: Mailroom,
+    pub(crate) transport: Transport,
     router: Router,
     cookies: Mutex<BTreeMap<String, String>>,
     _folder: TempDir,
@@ -48,28 +50,28 @@ pub struct TestShop {
 
 /// An answer, read whole.
 #[derive(Debug)]
-pub struct Answer {
-    pub status: StatusCode,
-    pub headers: HeaderMap,
-    pub body: String,
+pub(crate) struct Answer {
+    pub(crate) status: StatusCode,
+    pub(crate) headers: HeaderMap,
+    pub(crate) body: String,
 }
 
 impl Answer {
     /// A header as text; empty when it is not there.
-    pub fn header(&self, name: &str) -> &str {
+    pub(crate) fn header(&self, name: &str) -> &str {
         self.headers.get(name).map_or("", |value| value.to_str().unwrap())
     }
 
     /// Insists on a status and shows the page when it is another.
     #[track_caller]
-    pub fn expect(self, status: u16) -> Self {
+    pub(crate) fn expect(self, status: u16) -> Self {
         assert_eq!(self.status.as_u16(), status, "\nlocation: {}\n{}", self.header("location"), self.body);
         self
     }
 
     /// Insists that the page says something.
     #[track_caller]
-    pub fn says(self, words: &str) -> Self {
+    pub(crate) fn says(self, words: &str) -> Self {
         assert!(self.body.contains(words), "{words:?} is not in:\n{}", self.body);
         self
     }
@@ -77,12 +79,12 @@ impl Answer {
 
 impl TestShop {
     /// Opens a shop on a database of its own. `None`: there is no PostgreSQL to test on.
-    pub async fn open(engine: Engine) -> Option<Self> {
+    pub(crate) async fn open(engine: Engine) -> Option<Self> {
         Self::open_with(engine, &[]).await
     }
 
     /// Opens a shop with settings of its own.
-    pub async fn open_with(engine: Engine, settings: &[(&str, &str)]) -> Option<Self> {
+    pub(crate) async fn open_with(engine: Engine, settings: &[(&str, &str)]) -> Option<Self> {
         let folder = tempfile::tempdir().unwrap();
         let url = database_url(engine, &folder).await?;
         let data = folder.path().join("data").to_str().unwrap().to_owned();
@@ -112,7 +114,7 @@ impl TestShop {
     }
 
     /// Ends the test: insists that no notice is left unsent that could have gone.
-    pub async fn close(self) {
+    pub(crate) async fn close(self) {
         let waiting = outbox::list(self.ctx.store.read(), outbox::Which::Waiting, None, 10).await.unwrap();
         let due: Vec<_> = waiting
             .iter()
@@ -124,12 +126,12 @@ impl TestShop {
     }
 
     /// Moves the clock.
-    pub fn wait(&self, time: TimeDelta) {
+    pub(crate) fn wait(&self, time: TimeDelta) {
         self.ctx.clock.advance(time);
     }
 
     /// Lets the post worker send what may go now. Says how many notices it took up.
-    pub async fn send_post(&self) -> usize {
+    pub(crate) async fn send_post(&self) -> usize {
         let mut n = 0;
         while worker::work_once(&self.ctx, &self.transport).await.unwrap().is_some() {
             n += 1;
@@ -137,13 +139,37 @@ impl TestShop {
         n
     }
 
+    /// Queues a plain notice about something. Gives its id.
+    pub(crate) async fn queue(&self, about: Option<Uuid>, subject: &str) -> Uuid {
+        let letter = Letter {
+            kind: "trial",
+            about,
+            to_address: "bob@example.org".to_owned(),
+            to_name: "Bob Example".to_owned(),
+            subject: subject.to_owned(),
+            text: format!("{subject}\n"),
+            html: format!("<!DOCTYPE html><title>{subject}</title>"),
+            calendar: None,
+            unsubscribe_url: None,
+        };
+        let tx = self.ctx.store.begin_write().await.unwrap();
+        let id = outbox::queue(&tx, self.ctx.new_id(), letter, self.ctx.now()).await.unwrap();
+        tx.commit().await.unwrap();
+        id
+    }
+
+    /// The subjects of what went out so far.
+    pub(crate) fn sent(&self) -> Vec<String> {
+        self.mail.out().into_iter().map(|out| out.notice.subject).collect()
+    }
+
     /// Asks for a page.
-    pub async fn get(&self, path: &str) -> Answer {
+    pub(crate) async fn get(&self, path: &str) -> Answer {
         self.ask(Request::get(path).body(Body::empty()).unwrap()).await
     }
 
     /// Sends a form, as a browser on one of our pages does.
-    pub async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+    pub(crate) async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
         let body = fields
             .iter()
             .map(|(name, value)| format!("{}={}", encode(name), encode(value)))
@@ -158,7 +184,7 @@ impl TestShop {
     }
 
     /// Sends any request, with this browser's cookies.
-    pub async fn ask(&self, mut request: Request<Body>) -> Answer {
+    pub(crate) async fn ask(&self, mut request: Request<Body>) -> Answer {
         let cookies = self
             .cookies
             .lock()
@@ -189,22 +215,27 @@ impl TestShop {
     }
 
     /// Forgets this browser's cookies, as another browser would not have them.
-    pub fn forget_cookies(&self) {
+    pub(crate) fn forget_cookies(&self) {
         self.cookies.lock().unwrap().clear();
     }
 
     /// This browser's cookies.
-    pub fn cookies(&self) -> BTreeMap<String, String> {
+    pub(crate) fn cookies(&self) -> BTreeMap<String, String> {
         self.cookies.lock().unwrap().clone()
     }
 
+    /// Becomes the browser that has these cookies.
+    pub(crate) fn set_cookies(&self, cookies: BTreeMap<String, String>) {
+        *self.cookies.lock().unwrap() = cookies;
+    }
+
     /// The router, for tests that need a real socket.
-    pub fn router(&self) -> Router {
+    pub(crate) fn router(&self) -> Router {
         self.router.clone()
     }
 
     /// Adds somebody, signs them in with the one-time password and lets them choose their own.
-    pub async fn sign_in_as(&self, roles: Roles) {
+    pub(crate) async fn sign_in_as(&self, roles: Roles) {
         let added = add_person::add_person(&self.ctx, "ann", "Ann Example", roles).await.unwrap();
         let one_time = added.one_time_password.as_str();
         self.post("/sign-in", &[("name", "ann"), ("password", one_time)]).await.expect(303);
@@ -245,12 +276,12 @@ macro_rules! on_both_engines {
 }
 
 /// A database of its own: a file in the test's folder, or a fresh one on the server the environment names.
-pub async fn database_url(engine: Engine, folder: &TempDir) -> Option<String> {
+pub(crate) async fn database_url(engine: Engine, folder: &TempDir) -> Option<String> {
     if engine == Engine::Sqlite {
         return Some(format!("sqlite:{}", folder.path().join("shop.db").display()));
     }
     let server = std::env::var("WHETLEDGER_TEST_POSTGRES").ok().filter(|url| !url.is_empty())?;
-    let name = format!("whetledger_test_{}", uuid::Uuid::new_v4().simple());
+    let name = format!("whetledger_test_{}", Uuid::new_v4().simple());
     let store = Store::open(&server, 2).await.expect("WHETLEDGER_TEST_POSTGRES");
     store.create_database(&name).await.expect("a database for the test");
     store.close().await.unwrap();

@@ -43,6 +43,15 @@ pub struct PostTab {
     pub shown: bool,
 }
 
+/// The small form for a trial notice, as it was typed.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct TrialForm {
+    /// The address as typed.
+    pub to: String,
+    /// What is wrong with it, in one sentence.
+    pub error: Option<String>,
+}
+
 /// The list of notices.
 #[component]
 pub fn PostPage(
@@ -56,7 +65,11 @@ pub fn PostPage(
     older: Option<String>,
     /// Something that was just done.
     said: Option<String>,
+    /// The form for a trial notice.
+    trial: TrialForm,
 ) -> impl IntoView {
+    let bad = trial.error.is_some();
+    let trial_error = trial.error.map(|text| view! { <p class="error" id="trial-error">{text}</p> });
     let said = said.map(|text| view! { <p class="notice good" role="status">{text}</p> });
     let tabs: Vec<_> = tabs
         .into_iter()
@@ -94,8 +107,20 @@ pub fn PostPage(
         <p>{transport}</p>
         <form method="post" action="/desk/post/trial" class="line-form">
             <label for="trial-to">"Send a trial notice to"</label>
-            <input id="trial-to" name="to" type="email" autocomplete="email" maxlength="254" required />
+            <input
+                id="trial-to"
+                name="to"
+                type="email"
+                value=trial.to
+                autocomplete="email"
+                maxlength="254"
+                required
+                autofocus=bad
+                aria-invalid=bad.then_some("true")
+                aria-describedby=bad.then_some("trial-error")
+            />
             <button class="button" type="submit">"Send"</button>
+            {trial_error}
         </form>
         <nav class="tabs" aria-label="Which notices"><ul>{tabs}</ul></nav>
         {list}
