@@ -4,9 +4,9 @@
 //! Functions in here take `&impl ConnectionTrait` for reading (a [`WriteTx`] or [`Store::read`]) and `&WriteTx`
 //! for writing, and give back the shop's own types, never rows.
 
-use chrono::{DateTime, Utc};
 use std::path::{Path, PathBuf};
 
+use chrono::{DateTime, Utc};
 use sea_orm::{
     ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, ExecResult, QueryResult,
     SqliteTransactionMode, Statement, TransactionOptions, TransactionTrait,

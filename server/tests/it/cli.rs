@@ -100,7 +100,7 @@ fn estimate_answers_the_known_case() {
 fn estimate_answers_good_lines_and_names_bad_ones() {
     let good = request();
     let mut tall = request();
-    tall["blade"] = json!({"edge_length_mm": 210, "height_mm": 500, "spine_mm": 2.4, "behind_edge_mm": 0.35});
+    tall["blade"] = json!({"edge_length_mm": 210, "height_mm": -46, "spine_mm": 2.4, "behind_edge_mm": 0.35});
     let mut odd = request();
     odd["blade"]["hight_mm"] = json!(46);
     let mut input = format!("{good}\n\n{tall}\nnot json\n{odd}\n").into_bytes();
