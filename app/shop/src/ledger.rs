@@ -115,6 +115,15 @@ pub enum Fact {
         /// Operations now on the route.
         operations: Vec<OperationKind>,
     },
+    /// It has its place in the plan.
+    LinedUp,
+    /// The promised day was moved and the customer told.
+    PromiseMoved {
+        /// From.
+        from: DateTime<Utc>,
+        /// To.
+        to: DateTime<Utc>,
+    },
     /// It waits.
     Waits {
         /// On whom.
@@ -230,6 +239,8 @@ impl Fact {
                 let names: Vec<_> = operations.iter().map(|o| o.words()).collect();
                 format!("Route changed to: {}.", names.join(", "))
             }
+            Self::LinedUp => "In line for the bench.".into(),
+            Self::PromiseMoved { .. } => "The promised day was moved; the customer was told.".into(),
             Self::Waits { on: WaitsOn::Customer } => "Waits for the customer.".into(),
             Self::Waits { on: WaitsOn::Shop } => "Waits for us.".into(),
             Self::Waits { on: WaitsOn::Parts } => "Waits for parts.".into(),

@@ -5,6 +5,7 @@ use tokio::signal::unix::{SignalKind, signal};
 use super::open;
 use crate::context::Ctx;
 use crate::http;
+use crate::planning;
 use crate::post::transport::Transport;
 use crate::post::worker;
 use crate::use_cases::seed_demo;
@@ -26,12 +27,14 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     }
     stop_on_signal(ctx.clone())?;
     let post = transport.map(|transport| tokio::spawn(worker::run(ctx.clone(), transport)));
+    let planner = tokio::spawn(planning::worker::run(ctx.clone()));
     println!("Whetledger is open at {}", ctx.config.public_url);
     http::serve::serve(listener, http::router(ctx.clone()), ctx.clone()).await?;
     ctx.stop.cancel();
     if let Some(post) = post {
         post.await?;
     }
+    planner.await?;
     ctx.store.close().await?;
     tracing::info!("closed");
     Ok(())

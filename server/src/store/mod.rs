@@ -37,6 +37,9 @@ pub mod requests;
 pub mod settings;
 pub mod staff;
 
+/// What a query runs on: [`Reader`] or [`WriteTx`]. For signatures outside the store, which never names the database.
+pub use sea_orm::ConnectionTrait as Queries;
+
 /// Result of anything the store does.
 pub type Result<T> = std::result::Result<T, StoreError>;
 

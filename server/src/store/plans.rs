@@ -47,6 +47,19 @@ pub async fn publish(tx: &WriteTx, plan: &StoredPlan) -> Result<()> {
     Ok(())
 }
 
+/// The id of the standing plan, without its body.
+pub async fn latest_id(db: &impl ConnectionTrait) -> Result<Option<Uuid>> {
+    Ok(plan::Entity::find()
+        .select_only()
+        .column(plan::Column::Id)
+        .order_by_desc(plan::Column::MadeAt)
+        .order_by_desc(plan::Column::Id)
+        .limit(1)
+        .into_tuple()
+        .one(db)
+        .await?)
+}
+
 /// The standing plan, if there is one.
 pub async fn latest(db: &impl ConnectionTrait) -> Result<Option<StoredPlan>> {
     let row = plan::Entity::find()
