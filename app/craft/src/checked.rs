@@ -87,15 +87,6 @@ impl<'a> Knife<'a> {
         }
         if let Some(to) = target.thin_to_mm {
             positive("target.thin_to_mm", to, 500.0)?;
-            if to > blade.height_mm {
-                return Err(pair(
-                    "target.thin_to_mm",
-                    &format!(
-                        "thinning up to {to} mm on a blade only blade.height_mm {} high",
-                        blade.height_mm
-                    ),
-                ));
-            }
         }
         let recession = request.typical_recession_mm;
         positive("typical_recession_mm.median", recession.median, 100.0)?;

@@ -167,22 +167,17 @@ fn removed(knife: &Knife<'_>, ground: &Ground, delta: f64, steel: &Steel) -> Rem
 fn chip_volume(knife: &Knife<'_>, ground: &Ground) -> f64 {
     let wear = &knife.request.wear;
     let taken: Vec<_> = wear.chips.iter().filter(|chip| !chip.leave).copied().collect();
-    let mut kinks: Vec<f64> = ground.before.pieces().iter().map(|piece| piece.y1 - knife.lambda).collect();
     match &knife.teeth {
-        None => {
-            if let Worn::Round { radius } = knife.worn {
-                kinks.push(radius * (1.0 - crate::num::sin(knife.theta)));
-                kinks.sort_by(f64::total_cmp);
-            }
-            chips::volume(&taken, knife.length, &kinks, |y| {
-                plain::thickness_above_edge(knife, &ground.before, y)
-            })
-        }
-        // Measured from the local edge of the tooth the chip stands in.
+        None => chips::volume(&taken, knife.length, |_| plain::AboveEdge::new(knife, &ground.before)),
         Some(teeth) => {
-            let at = taken.first().and_then(|chip| chip.at_mm).unwrap_or(0.0);
-            let e = teeth.e(at);
-            chips::volume(&taken, knife.length, &kinks, |y| serrated::thickness_above_edge(knife, e, y))
+            let unplaced: Vec<_> = taken.iter().filter(|chip| chip.at_mm.is_none()).copied().collect();
+            chips::volume(&unplaced, knife.length, |_| serrated::AboveEdge::new(knife, 0.0))
+                + chips::volume_on_teeth(
+                    &taken,
+                    knife.length,
+                    |x, depth| serrated::AboveEdge::new(knife, teeth.e(x)).column(depth),
+                    |from, to, breaks| teeth.kinks(0.0, from, to, breaks),
+                )
         }
     }
 }

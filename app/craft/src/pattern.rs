@@ -219,6 +219,18 @@ impl Pattern {
         (b1 - a1, b2 - a2)
     }
 
+    /// Adds the tips and gullets strictly inside (from, to), the first tip of the row at `origin`.
+    pub(crate) fn kinks(&self, origin: f64, from: f64, to: f64, onto: &mut Vec<f64>) {
+        let first = libm::floor((from - origin) / self.period) as i64;
+        let last = libm::ceil((to - origin) / self.period) as i64;
+        for turn in first..=last {
+            for (tooth, start) in self.teeth.iter().zip(&self.starts) {
+                let tip = origin + turn as f64 * self.period + start;
+                onto.extend([tip, tip + 0.5 * tooth.pitch].into_iter().filter(|x| *x > from && *x < to));
+            }
+        }
+    }
+
     /// Means of e and e² over one period.
     pub(crate) fn means(&self) -> (f64, f64) {
         (self.whole.0 / self.period, self.whole.1 / self.period)

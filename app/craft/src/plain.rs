@@ -5,6 +5,7 @@
 //! convex primary only change where the cut comes out.
 
 use crate::checked::{Knife, Worn};
+use crate::chips::Above;
 use crate::ground::Ground;
 use crate::impossible::Impossible;
 use crate::num::{cos, cot, gauss_panels, tan};
@@ -161,15 +162,45 @@ pub(crate) fn thinning_room(knife: &Knife<'_>, before: &Profile) -> f64 {
     lo
 }
 
-/// Thickness of the blade `y` above today's worn edge.
-pub(crate) fn thickness_above_edge(knife: &Knife<'_>, profile: &Profile, y: f64) -> f64 {
-    if let (Worn::Round { radius }, EdgeKind::Double) = (knife.worn, knife.kind)
-        && y < radius * (1.0 - crate::num::sin(knife.theta))
-    {
-        let from_centre = radius - y;
-        return 2.0 * crate::num::sqrt((radius * radius - from_centre * from_centre).max(0.0));
+/// The blade above today's worn edge, for chips.
+pub(crate) struct AboveEdge<'a> {
+    profile: &'a Profile,
+    sides: f64,
+    lambda: f64,
+    /// A double bevel's rounding: its radius and how far up it reaches.
+    round: Option<(f64, f64)>,
+    kinks: [f64; 4],
+}
+
+impl<'a> AboveEdge<'a> {
+    pub(crate) fn new(knife: &Knife<'_>, profile: &'a Profile) -> Self {
+        let round = match (knife.worn, knife.kind) {
+            (Worn::Round { radius }, EdgeKind::Double) => {
+                Some((radius, radius * (1.0 - crate::num::sin(knife.theta))))
+            }
+            _ => None,
+        };
+        let mut kinks = [f64::INFINITY; 4];
+        for (kink, piece) in kinks.iter_mut().zip(profile.pieces()) {
+            *kink = piece.y1 - knife.lambda;
+        }
+        kinks[3] = round.map_or(f64::INFINITY, |(_, reach)| reach);
+        kinks.sort_by(f64::total_cmp);
+        Self { profile, sides: knife.sides(), lambda: knife.lambda, round, kinks }
     }
-    knife.sides() * profile.x(knife.lambda + y)
+}
+
+impl Above for AboveEdge<'_> {
+    fn kinks(&self) -> &[f64] {
+        &self.kinks
+    }
+
+    fn thickness(&self, y: f64) -> f64 {
+        match self.round {
+            Some((radius, reach)) if y < reach => 2.0 * crate::num::sqrt((y * (2.0 * radius - y)).max(0.0)),
+            _ => self.sides * self.profile.x(self.lambda + y),
+        }
+    }
 }
 
 /// Metal redrawing a missing tip takes beside what the new bevel takes, mm³.

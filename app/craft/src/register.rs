@@ -93,14 +93,15 @@ impl<'a> Pair<'a> {
         let floor = self.gullet_floor();
         let mut best = Phase { s: 0.0, cost: self.cost(0.0) };
         if let ([old], [new]) = (self.old.teeth(), self.new.teeth()) {
-            for s in self.tip_optima(old, new) {
+            let mut tips = f64::INFINITY;
+            for (s, farthest) in self.tip_optima(old, new) {
+                tips = tips.min(old.e(farthest));
                 let cost = self.cost(s);
                 if cost < best.cost {
                     best = Phase { s, cost };
                 }
             }
             // The tips alone cannot do better than their own optimum, nor the gullets better than their depths' difference.
-            let tips = self.tip_optima(old, new).map(|s| self.tip_cost(s)).fold(f64::INFINITY, f64::min);
             if best.cost <= tips.max(floor) + 1e-12 {
                 return best;
             }
@@ -115,21 +116,10 @@ impl<'a> Pair<'a> {
         if whole { (self.old.depth() - self.new.depth()).max(0.0) } else { 0.0 }
     }
 
-    fn tip_cost(&self, s: f64) -> f64 {
-        let pitch = self.new.period();
-        let mut worst = f64::NEG_INFINITY;
-        let mut x = self.from + s;
-        while x <= self.to {
-            worst = worst.max(self.old.e(x));
-            x += pitch;
-        }
-        worst
-    }
-
-    /// Phases at which the greatest distance from a new tip to its nearest old tip is least, one for each number of
-    /// tips that fits. Distances mod the old pitch are points on a circle; the best phase centres the arc that is left when
+    /// Phases at which the greatest distance from a new tip to its nearest old tip is least, with that distance, one for each
+    /// number of tips that fits. Distances mod the old pitch are points on a circle; the best phase centres the arc that is left when
     /// the widest gap between the points is cut out.
-    fn tip_optima(&self, old: &Tooth, new: &Tooth) -> impl Iterator<Item = f64> + use<> {
+    fn tip_optima(&self, old: &Tooth, new: &Tooth) -> impl Iterator<Item = (f64, f64)> + use<> {
         let (p, q) = (old.pitch, new.pitch);
         let width = self.to - self.from;
         let whole = libm::floor(width / q);
@@ -167,7 +157,7 @@ impl<'a> Pair<'a> {
                     s += p;
                 }
             }
-            found.push(best.1);
+            found.push((best.1, best.0));
         }
         found.into_iter()
     }

@@ -5,8 +5,9 @@
 //! `under` below: the area that lies between back and face but outside the bevel. Metal taken is its difference.
 
 use crate::checked::{Knife, Worn};
+use crate::chips::Above;
 use crate::ground::Ground;
-use crate::num::{cos, gauss_panels, sin, tan};
+use crate::num::{gauss_panels, sin, tan};
 use crate::pattern::Pattern;
 use crate::plain::{THIN_TO_MM, already_gone};
 use crate::profile::{Piece, Profile};
@@ -88,6 +89,18 @@ impl Wedge {
         (c * b * b, b + 2.0 * c * b * k, 0.5 * k + c * k * k)
     }
 
+    /// Area of a section with its edge at `e` and the spine at `top`; a bevel that reaches the spine ends there.
+    fn metal(&self, e: f64, top: f64) -> f64 {
+        let n = self.n(e);
+        let foot = e + n / self.tangent;
+        if foot <= top {
+            0.5 * n * (foot - e) + 0.5 * (n + self.b + self.k * top) * (top - foot)
+        } else {
+            let left = (top - e).max(0.0);
+            0.5 * self.tangent * left * left
+        }
+    }
+
     /// ∫ t³ dy of a section with its edge at `e` and the spine at `top`.
     fn cubed(&self, e: f64, top: f64) -> f64 {
         let n = self.n(e);
@@ -108,8 +121,12 @@ pub(crate) fn grind(knife: &Knife<'_>, old: &Pattern, laid: Option<&Laid>, delta
     let plain = knife.mode == Mode::Plain;
     let new = if plain { None } else { knife.new_teeth.as_ref() };
     let ends_on_old_bevel = ends_on_old_bevel(knife, &face, &cut, old, new, apex);
+    let deepest_new = new.map_or(if plain { 0.0 } else { old.depth() }, Pattern::depth);
+    let highest = apex + deepest_new;
+    let past_spine = highest + cut.n(highest) / cut.tangent > top;
 
     let taken = match laid {
+        None if past_spine => old.mean_of(|e| face.metal(e, top) - cut.metal(apex + e, top)),
         None => {
             let (mean, _) = old.means();
             // E = e + apex at the same angle: under(E) - under(e), averaged.
@@ -117,17 +134,19 @@ pub(crate) fn grind(knife: &Knife<'_>, old: &Pattern, laid: Option<&Laid>, delta
             apex * (one + two * (2.0 * mean + apex))
         }
         Some(laid) => {
-            laid.stretches
-                .iter()
-                .map(|(from, to, s)| {
-                    if ends_on_old_bevel {
-                        by_quadrature(&face, &cut, old, new, apex, (*from, *to, *s))
-                    } else {
-                        in_closed_form(&face, &cut, old, new, apex, (*from, *to, *s))
-                    }
-                })
-                .sum::<f64>()
-                / knife.length
+            let over = |(from, to, s): (f64, f64, f64)| {
+                if ends_on_old_bevel || past_spine {
+                    by_quadrature(&face, &cut, old, new, apex, top, (from, to, s))
+                } else {
+                    in_closed_form(&face, &cut, old, new, apex, (from, to, s))
+                }
+            };
+            // One pitch says it all when both rows repeat together; else the whole edge.
+            let together = new.is_none_or(|new| new.period() == old.period());
+            match laid.stretches.as_slice() {
+                [(_, _, s)] if together => over((0.0, old.period(), *s)) / old.period(),
+                stretches => stretches.iter().copied().map(over).sum::<f64>() / knife.length,
+            }
         }
     };
     let gone = already_gone(knife) + gone_from_tips(knife, &face, old);
@@ -182,16 +201,13 @@ pub(crate) fn grind(knife: &Knife<'_>, old: &Pattern, laid: Option<&Laid>, delta
         None if plain => after_cubed(0.0),
         None => old.mean_of(after_cubed),
     };
-    let deepest_new = new.map_or(if plain { 0.0 } else { old.depth() }, Pattern::depth);
-    let highest = apex + deepest_new;
-
     Ground {
         section_mm2: (taken - gone).max(0.0),
         thinning_mm2,
         behind_edge_mm,
         bevel_face_mm,
         stiffness_pct: 100.0 * after_mean / before_cubed,
-        past_spine: highest + cut.n(highest) / cut.tangent > top,
+        past_spine,
         thinning_fails,
         ends_on_old_bevel,
         before: outline(&face, 0.0, top),
@@ -267,49 +283,60 @@ fn in_closed_form(
     (b0 - a0) * width + b1 * lift1 + b2 * lift2 - a1 * old1 - a2 * old2
 }
 
-/// As the closed form, where part of the new bevel ends on the old one: the triangle between them instead.
+/// As the closed form, where part of the new bevel ends on the old one (the triangle between them instead) or at the spine.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the two wedges, the two rows and where they lie; a struct would be built once and read once"
+)]
 fn by_quadrature(
     face: &Wedge,
     cut: &Wedge,
     old: &Pattern,
     new: Option<&Pattern>,
     apex: f64,
+    top: f64,
     (from, to, s): (f64, f64, f64),
 ) -> f64 {
-    let area = |e: f64, lifted: f64| {
+    // Thickness at which the two bevels cross, less the thickness where the old one ends: negative where the new one ends on the old.
+    let short = |x: f64| {
+        let (e, lifted) = (old.e(x), apex + new.map_or(0.0, |new| new.e(x - s)));
         let lift = (lifted - e).max(0.0);
-        let x = lift * face.tangent * cut.tangent / (cut.tangent - face.tangent);
-        if x < face.n(e) {
-            0.5 * lift * x
+        let beyond = if cut.tangent > face.tangent {
+            lift * face.tangent * cut.tangent / (cut.tangent - face.tangent) - face.n(e)
         } else {
-            let (a0, a1, a2) = face.under();
-            let (b0, b1, b2) = cut.under();
-            b0 + b1 * lifted + b2 * lifted * lifted - a0 - a1 * e - a2 * e * e
+            1.0
+        };
+        (e, lifted, lift, beyond)
+    };
+    let area = |x: f64| {
+        let (e, lifted, lift, beyond) = short(x);
+        if beyond < 0.0 {
+            0.5 * lift * (beyond + face.n(e))
+        } else {
+            face.metal(e, top) - cut.metal(lifted, top)
         }
     };
     let mut breaks = vec![from, to];
-    let mut kinks = |pattern: &Pattern, origin: f64| {
-        let first = libm::floor((from - origin) / pattern.period()) as i64;
-        let last = libm::ceil((to - origin) / pattern.period()) as i64;
-        for turn in first..=last {
-            for (tooth, start) in pattern.teeth().iter().zip(pattern.starts()) {
-                let tip = origin + turn as f64 * pattern.period() + start;
-                breaks.extend([tip, tip + 0.5 * tooth.pitch]);
+    old.kinks(0.0, from, to, &mut breaks);
+    if let Some(new) = new {
+        new.kinks(s, from, to, &mut breaks);
+    }
+    breaks.sort_by(f64::total_cmp);
+    let mut sum = 0.0;
+    for pair in breaks.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let (at_a, at_b) = (short(a).3, short(b).3);
+        let mut middle = 0.5 * (a + b);
+        if (at_a < 0.0) != (at_b < 0.0) {
+            let (mut lo, mut hi) = (a, b);
+            for _ in 0..60 {
+                middle = 0.5 * (lo + hi);
+                if (short(middle).3 < 0.0) == (at_a < 0.0) { lo = middle } else { hi = middle }
             }
         }
-    };
-    kinks(old, 0.0);
-    if let Some(new) = new {
-        kinks(new, s);
+        sum += gauss_panels(a, middle, 2, area) + gauss_panels(middle, b, 2, area);
     }
-    breaks.retain(|x| (from..=to).contains(x));
-    breaks.sort_by(f64::total_cmp);
-    breaks
-        .windows(2)
-        .map(|pair| {
-            gauss_panels(pair[0], pair[1], 2, |x| area(old.e(x), apex + new.map_or(0.0, |new| new.e(x - s))))
-        })
-        .sum()
+    sum
 }
 
 /// Mean area flats on the tips have already taken: below today's tip line, outside the back, under the bevel.
@@ -340,16 +367,42 @@ fn gone_from_tips(knife: &Knife<'_>, face: &Wedge, old: &Pattern) -> f64 {
     sum / old.period()
 }
 
-/// Thickness of the blade `y` above today's local edge, where the edge lies `e` above the tooth-tip line.
-pub(crate) fn thickness_above_edge(knife: &Knife<'_>, e: f64, y: f64) -> f64 {
-    let face = Wedge { b: knife.request.blade.behind_edge_mm, k: knife.growth(), tangent: tan(knife.theta) };
-    let worn = if knife.worn == Worn::TipFlats { (knife.lambda - e).max(0.0) } else { knife.lambda };
-    let height = worn + y;
-    (face.tangent * height).min(face.b + face.k * (e + height))
+/// The blade above today's local edge, for chips: there the edge lies `e` above the tooth-tip line.
+pub(crate) struct AboveEdge {
+    face: Wedge,
+    e: f64,
+    /// How far today's edge lies above the unworn one here.
+    worn: f64,
+    kinks: [f64; 1],
 }
 
-/// Height of the bevel at a tooth tip, for drawings and checks.
-pub(crate) fn bevel_height(knife: &Knife<'_>) -> f64 {
-    let face = Wedge { b: knife.request.blade.behind_edge_mm, k: knife.growth(), tangent: tan(knife.theta) };
-    face.n(0.0) / sin(knife.theta) * cos(knife.theta)
+impl AboveEdge {
+    pub(crate) fn new(knife: &Knife<'_>, e: f64) -> Self {
+        let face =
+            Wedge { b: knife.request.blade.behind_edge_mm, k: knife.growth(), tangent: tan(knife.theta) };
+        let worn = if knife.worn == Worn::TipFlats { (knife.lambda - e).max(0.0) } else { knife.lambda };
+        Self { face, e, worn, kinks: [face.n(e) / face.tangent - worn] }
+    }
+}
+
+impl AboveEdge {
+    /// Area of a column `depth` high standing on today's edge.
+    pub(crate) fn column(&self, depth: f64) -> f64 {
+        let face = &self.face;
+        let bevel = self.kinks[0].clamp(0.0, depth);
+        let base = face.b + face.k * (self.e + self.worn);
+        face.tangent * bevel * (self.worn + 0.5 * bevel)
+            + (depth - bevel) * (base + 0.5 * face.k * (depth + bevel))
+    }
+}
+
+impl Above for AboveEdge {
+    fn kinks(&self) -> &[f64] {
+        &self.kinks
+    }
+
+    fn thickness(&self, y: f64) -> f64 {
+        let height = self.worn + y;
+        (self.face.tangent * height).min(self.face.b + self.face.k * (self.e + height))
+    }
 }
