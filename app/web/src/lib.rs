@@ -6,6 +6,7 @@
 
 pub mod islands;
 pub mod pages;
+pub mod parts;
 pub mod shell;
 
 /// Wakes the islands of the page that is open.

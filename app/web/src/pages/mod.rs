@@ -3,3 +3,4 @@
 pub mod post;
 pub mod problem;
 pub mod sign_in;
+pub mod style;
