@@ -4,6 +4,7 @@
 //! and own the transaction; [`store`] remembers; [`post`] writes notices and sends them. The arrows are
 //! `cli → http → use_cases → store` and `cli → post → store`, and a test reads the `use` lines to check them.
 
+pub mod backup;
 pub mod cli;
 pub mod clock;
 pub mod config;

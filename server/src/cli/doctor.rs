@@ -95,7 +95,8 @@ async fn database(config: &Config, findings: &mut Findings) {
         if people == 0 {
             findings.bad("nobody can sign in", "Run `whetledger person add NAME \"FULL NAME\" --owner`.");
         } else {
-            findings.good(&format!("{people} people can sign in"));
+            findings
+                .good(&format!("{people} {} sign in", if people == 1 { "person can" } else { "people can" }));
         }
     }
     if let Ok(n @ 1..) = outbox::count(store.read(), outbox::Which::GivenUp).await {

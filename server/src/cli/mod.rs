@@ -18,6 +18,7 @@ mod serve;
 mod estimate;
 mod plan;
 
+mod backup;
 mod doctor;
 mod migrate;
 mod person;
@@ -47,6 +48,10 @@ enum Command {
     Migrate,
     /// Fill an empty database with a demo shop
     SeedDemo,
+    /// Write the whole shop into one file; it may be open meanwhile
+    Backup(backup::Args),
+    /// Put a backup in place of what is there, which is set aside
+    Restore(backup::Args),
     /// The people who work in the shop
     #[command(subcommand)]
     Person(person::Command),
@@ -104,6 +109,8 @@ fn dispatch(command: Command) -> anyhow::Result<Done> {
         Command::Plan(args) => return plan::run(&args),
         Command::Migrate => open::runtime()?.block_on(migrate::run())?,
         Command::SeedDemo => open::runtime()?.block_on(seed_demo::run())?,
+        Command::Backup(args) => open::runtime()?.block_on(backup::back_up(args))?,
+        Command::Restore(args) => open::runtime()?.block_on(backup::restore(args))?,
         Command::Person(command) => open::runtime()?.block_on(person::run(command))?,
         Command::Doctor => return open::runtime()?.block_on(doctor::run()),
     }

@@ -1,6 +1,7 @@
 //! What most commands begin with: settings, log, database.
 
-use std::sync::Arc;
+use std::fs::File;
+use std::sync::{Arc, OnceLock};
 
 use anyhow::Context as _;
 use tracing_subscriber::EnvFilter;
@@ -28,10 +29,30 @@ pub(super) fn config() -> anyhow::Result<Config> {
     Ok(config)
 }
 
+/// Held for as long as this program lives, so that a restore waits until nobody works on the data folder.
+static OPEN: OnceLock<File> = OnceLock::new();
+
+fn lock_file(config: &Config) -> anyhow::Result<File> {
+    let path = config.data.join(".open");
+    File::create(&path).with_context(|| format!("WHETLEDGER_DATA: cannot write {}", path.display()))
+}
+
+/// Makes sure that nobody else works on the data folder, for as long as the answer is kept.
+pub(super) fn alone(config: &Config) -> anyhow::Result<File> {
+    std::fs::create_dir_all(&config.data)
+        .with_context(|| format!("WHETLEDGER_DATA: cannot make {}", config.data.display()))?;
+    let lock = lock_file(config)?;
+    lock.try_lock().context("the shop is open: stop the server first")?;
+    Ok(lock)
+}
+
 /// Opens the database and brings it up to this program.
 pub(super) async fn shop(config: Config) -> anyhow::Result<Ctx> {
     std::fs::create_dir_all(&config.data)
         .with_context(|| format!("WHETLEDGER_DATA: cannot make {}", config.data.display()))?;
+    let lock = lock_file(&config)?;
+    lock.try_lock_shared().context("a backup is just being restored into the data folder")?;
+    let _ = OPEN.set(lock);
     let store = Store::open(config.database_url.reveal(), config.database_connections)
         .await
         .context("WHETLEDGER_DATABASE_URL: cannot open the database")?;

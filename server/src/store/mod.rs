@@ -135,6 +135,37 @@ impl Store {
         Ok(())
     }
 
+    /// The file behind a `sqlite:` address; `None` for any other address.
+    pub fn sqlite_file(url: &str) -> Option<&Path> {
+        connect::sqlite_path(url)
+    }
+
+    /// Writes the whole `SQLite` database as it is now into a new file, while others go on reading and writing.
+    pub async fn snapshot(&self, to: &Path) -> Result<()> {
+        let Some(to) = to.to_str().filter(|_| self.engine == Engine::Sqlite) else {
+            return Err(StoreError::Address(
+                "only SQLite writes itself into a file with a plain name".to_owned(),
+            ));
+        };
+        let into = Statement::from_sql_and_values(DbBackend::Sqlite, "VACUUM INTO ?", [to.into()]);
+        self.reading.0.execute_raw(into).await?;
+        Ok(())
+    }
+
+    /// Lets a `SQLite` database check itself: what is wrong, or `None`.
+    pub async fn complaint(&self) -> Result<Option<String>> {
+        for check in ["PRAGMA integrity_check(1)", "PRAGMA foreign_key_check"] {
+            let check = Statement::from_string(DbBackend::Sqlite, check);
+            if let Some(row) = self.reading.0.query_one_raw(check).await? {
+                let word: String = row.try_get_by_index(0)?;
+                if word != "ok" {
+                    return Ok(Some(word));
+                }
+            }
+        }
+        Ok(None)
+    }
+
     /// Closes the pools, writing everything out. For the end of the program and of a test.
     pub async fn close(&self) -> Result<()> {
         self.reading.0.close_by_ref().await?;

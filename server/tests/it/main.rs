@@ -3,6 +3,7 @@
 mod test_shop;
 
 mod access;
+mod backup;
 mod cli;
 mod health;
 mod live;
