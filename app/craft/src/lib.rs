@@ -20,13 +20,17 @@
 mod answer;
 pub mod booked;
 mod checked;
+pub mod checks;
 mod chips;
+pub mod curve;
 pub mod drawing;
 mod estimate;
 pub mod grit;
 mod ground;
 pub mod hardness;
+pub mod heat;
 mod impossible;
+pub mod learn;
 pub mod life;
 mod line;
 mod num;

@@ -1,0 +1,283 @@
+//! What a shop's own ledger teaches about later services.
+//!
+//! The logarithm of a later recession is normal with unknown mean and spread. The prior is a normal-inverse-gamma; every measured
+//! service updates it in closed form, counted less the more its measuring tool scatters (a caliper's ±0.1 mm says little about 0.15 mm).
+//! What is then expected of the next service is a Student-t on the logarithm, and the life of a blade is a mixture over what is still not
+//! known, drawn with a fixed seed: the same digits in a browser and a server.
+
+use serde::{Deserialize, Serialize};
+
+use crate::answer::ServicesLeft;
+use crate::life::Bite;
+use crate::num::{cos, exp, log, sin, sqrt};
+use crate::request::EdgeKind;
+
+/// What is known about the recession of one kind of edge, as a normal-inverse-gamma on its natural logarithm.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Habit {
+    /// Middle of ln(recession/mm).
+    pub location: f64,
+    /// How many services that middle is worth (κ).
+    pub weight: f64,
+    /// Half the services the spread is worth (a).
+    pub shape: f64,
+    /// Half their squared deviations (b).
+    pub scale: f64,
+}
+
+/// One service read off the ledger.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Observed {
+    /// Height it took.
+    pub recession_mm: f64,
+    /// Standard deviation of that reading: two caliper readings of ±0.1 mm (two sigma) make 0.07.
+    pub reading_sd_mm: f64,
+}
+
+impl Habit {
+    /// The prior of a kind of edge before this shop has measured anything: medians 0.25 (serrated), 0.18 (double), 0.20 mm (single), spread 0.5,
+    /// worth four services (figures of the demo shop, invented).
+    pub fn prior(kind: EdgeKind) -> Self {
+        let median = match kind {
+            EdgeKind::Serrated => 0.25,
+            EdgeKind::Double => 0.18,
+            EdgeKind::Single => 0.20,
+        };
+        Self::from_median(median, 0.5, 4.0)
+    }
+
+    /// A prior with this median and spread, worth `services` services.
+    pub fn from_median(median_mm: f64, spread: f64, services: f64) -> Self {
+        let shape = 0.5 * services;
+        Self { location: log(median_mm), weight: services, shape, scale: shape * spread * spread }
+    }
+
+    /// The posterior after these services. Readings that are not positive and finite say nothing and are left out.
+    ///
+    /// Weighted conjugate update: an observation with reading variance v on the logarithm counts w = σ²/(σ² + v), σ² the spread expected
+    /// before, so that a noisy tool neither moves the middle nor widens the spread as a good one would.
+    pub fn learn(&self, observed: &[Observed]) -> Self {
+        let expected = self.scale / self.shape;
+        let (mut count, mut weight, mut sum, mut squares) = (0.0, 0.0, 0.0, 0.0);
+        for one in observed {
+            if !(one.recession_mm.is_finite() && one.recession_mm > 0.0 && one.reading_sd_mm.is_finite()) {
+                continue;
+            }
+            let relative = one.reading_sd_mm / one.recession_mm;
+            let w = expected / (expected + relative * relative);
+            let y = log(one.recession_mm);
+            count += 1.0;
+            weight += w;
+            sum += w * y;
+            squares += w * y * y;
+        }
+        if count == 0.0 {
+            return *self;
+        }
+        let mean = sum / weight;
+        let scatter = (squares - sum * mean).max(0.0);
+        let drift = mean - self.location;
+        Self {
+            location: (self.weight * self.location + sum) / (self.weight + weight),
+            weight: self.weight + weight,
+            shape: self.shape + 0.5 * count,
+            scale: self.scale
+                + 0.5 * (scatter + self.weight * weight * drift * drift / (self.weight + weight)),
+        }
+    }
+
+    /// Middle recession of a later service, mm.
+    pub fn median_mm(&self) -> f64 {
+        exp(self.location)
+    }
+
+    /// Spread of the next service as it is now expected: the scale of the predictive Student-t on the logarithm.
+    pub fn spread(&self) -> f64 {
+        sqrt(self.scale / self.shape * (1.0 + 1.0 / self.weight))
+    }
+
+    /// Degrees of freedom of that Student-t.
+    pub fn freedom(&self) -> f64 {
+        2.0 * self.shape
+    }
+
+    /// Services that fit into `room_mm`, over everything that is still not known about this habit, with `draws` seeded draws of its middle and
+    /// spread. Within each draw the count has its closed form, so few draws do.
+    pub fn services(&self, room_mm: f64, seed: u64, draws: u32) -> ServicesLeft {
+        if room_mm <= 0.0 || draws == 0 {
+            return ServicesLeft { p10: 0, p50: 0, p90: 0 };
+        }
+        let mut dice = Dice::new(seed);
+        let bites: Vec<Bite> = (0..draws)
+            .map(|_| {
+                let variance = self.scale / dice.gamma(self.shape);
+                let middle = self.location + sqrt(variance / self.weight) * dice.normal();
+                Bite::new(exp(middle.clamp(-20.0, 20.0)), sqrt(variance).clamp(1e-3, 3.0))
+            })
+            .collect();
+        let fits = |n: u32| {
+            bites.iter().map(|bite| bite.fits(f64::from(n) + 1.0, room_mm)).sum::<f64>() / f64::from(draws)
+        };
+        let quantile = |p: f64, at_least: u32| {
+            let enough = |n: u32| fits(n) <= 1.0 - p;
+            let (mut low, mut high) = (at_least, at_least.max(1));
+            if enough(at_least) {
+                return at_least;
+            }
+            while !enough(high) && high < u32::MAX / 2 {
+                low = high;
+                high *= 2;
+            }
+            while high - low > 1 {
+                let mid = low + (high - low) / 2;
+                if enough(mid) { high = mid } else { low = mid }
+            }
+            high
+        };
+        let p10 = quantile(0.1, 0);
+        let p50 = quantile(0.5, p10);
+        let p90 = quantile(0.9, p50);
+        ServicesLeft { p10, p50, p90 }
+    }
+}
+
+/// Services that fit into `room_mm` by plain seeded draws, every later service thrown singly: the check on the closed form, and what
+/// the bench measures.
+pub fn services_by_draws(room_mm: f64, median_mm: f64, spread: f64, seed: u64, draws: u32) -> ServicesLeft {
+    let mut dice = Dice::new(seed);
+    let mut counts: Vec<u32> = (0..draws.max(1))
+        .map(|_| {
+            let (mut taken, mut n) = (0.0, 0_u32);
+            loop {
+                taken += median_mm * exp(spread * dice.normal());
+                if taken > room_mm || n > 1_000_000 {
+                    return n;
+                }
+                n += 1;
+            }
+        })
+        .collect();
+    counts.sort_unstable();
+    let at = |p: f64| counts[(libm::ceil(p * counts.len() as f64) as usize).clamp(1, counts.len()) - 1];
+    ServicesLeft { p10: at(0.1), p50: at(0.5), p90: at(0.9) }
+}
+
+/// Seeded dice: `SplitMix64` (Steele, Lea & Flood 2014), normals by Box & Muller, gammas by Marsaglia & Tsang (2000).
+struct Dice {
+    state: u64,
+    spare: Option<f64>,
+}
+
+impl Dice {
+    fn new(seed: u64) -> Self {
+        Self { state: seed, spare: None }
+    }
+
+    fn bits(&mut self) -> u64 {
+        self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.state;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    /// Strictly between 0 and 1.
+    fn uniform(&mut self) -> f64 {
+        ((self.bits() >> 11) as f64 + 0.5) * (1.0 / 9_007_199_254_740_992.0)
+    }
+
+    fn normal(&mut self) -> f64 {
+        if let Some(spare) = self.spare.take() {
+            return spare;
+        }
+        let radius = sqrt(-2.0 * log(self.uniform()));
+        let turn = 2.0 * core::f64::consts::PI * self.uniform();
+        self.spare = Some(radius * sin(turn));
+        radius * cos(turn)
+    }
+
+    /// Gamma with unit rate.
+    fn gamma(&mut self, shape: f64) -> f64 {
+        if shape < 1.0 {
+            let lift = libm::pow(self.uniform(), 1.0 / shape);
+            return self.gamma(shape + 1.0) * lift;
+        }
+        let d = shape - 1.0 / 3.0;
+        let c = 1.0 / sqrt(9.0 * d);
+        loop {
+            let x = self.normal();
+            let v = 1.0 + c * x;
+            if v <= 0.0 {
+                continue;
+            }
+            let cubed = v * v * v;
+            if log(self.uniform()) < 0.5 * x * x + d * (1.0 - cubed + log(cubed)) {
+                return d * cubed;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::life;
+
+    #[test]
+    fn the_closed_form_of_a_life_agrees_with_forty_thousand_thrown_ones() {
+        for (room, median, spread) in [(14.0, 0.15, 0.5), (3.0, 0.25, 0.8), (0.5, 0.2, 0.3), (1.0, 0.25, 1.2)]
+        {
+            let closed = life::services(room, median, spread);
+            let thrown = services_by_draws(room, median, spread, 7, 40_000);
+            for (a, b) in [(closed.p10, thrown.p10), (closed.p50, thrown.p50), (closed.p90, thrown.p90)] {
+                assert!(
+                    a.abs_diff(b) <= 1,
+                    "room {room} median {median} spread {spread}: {closed:?} {thrown:?}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn many_exact_readings_outvote_the_prior() {
+        let prior = Habit::prior(EdgeKind::Double);
+        let seen = vec![Observed { recession_mm: 0.3, reading_sd_mm: 0.001 }; 400];
+        let after = prior.learn(&seen);
+        assert!((after.median_mm() - 0.3).abs() < 0.005, "{}", after.median_mm());
+        assert!(after.spread() < 0.1 && after.freedom() > 400.0);
+    }
+
+    #[test]
+    fn a_coarse_tool_moves_the_middle_less_than_a_fine_one() {
+        let prior = Habit::prior(EdgeKind::Double);
+        let reading = |sd| vec![Observed { recession_mm: 0.36, reading_sd_mm: sd }; 5];
+        let (coarse, fine) = (prior.learn(&reading(0.3)), prior.learn(&reading(0.005)));
+        assert!(prior.median_mm() < coarse.median_mm() && coarse.median_mm() < fine.median_mm());
+        assert_eq!(prior.learn(&[]), prior);
+    }
+
+    #[test]
+    fn a_paper_update_with_two_readings_comes_out() {
+        // κ 2, a 1, b 0.25, location 0; y = ln 1 = 0 and ln e = 1, exact readings: κ 4, location 1/4, a 2,
+        // b 0.25 + (0.5 + 2·2·0.25/4)/2 = 0.25 + 0.375.
+        let prior = Habit { location: 0.0, weight: 2.0, shape: 1.0, scale: 0.25 };
+        let after = prior.learn(&[
+            Observed { recession_mm: 1.0, reading_sd_mm: 0.0 },
+            Observed { recession_mm: core::f64::consts::E, reading_sd_mm: 0.0 },
+        ]);
+        assert!((after.location - 0.25).abs() < 1e-12 && (after.weight - 4.0).abs() < 1e-12, "{after:?}");
+        assert!((after.shape - 2.0).abs() < 1e-12 && (after.scale - 0.625).abs() < 1e-12, "{after:?}");
+    }
+
+    #[test]
+    fn not_knowing_the_habit_widens_the_life() {
+        let vague = Habit::from_median(0.2, 0.5, 4.0).services(6.0, 1, 400);
+        let sure = Habit::from_median(0.2, 0.5, 4000.0).services(6.0, 1, 400);
+        let known = life::services(6.0, 0.2, 0.5);
+        assert!(vague.p90 - vague.p10 > sure.p90 - sure.p10, "{vague:?} {sure:?}");
+        assert!(sure.p50.abs_diff(known.p50) <= 1 && sure.p10.abs_diff(known.p10) <= 1, "{sure:?} {known:?}");
+        assert_eq!(vague, Habit::from_median(0.2, 0.5, 4.0).services(6.0, 1, 400), "a seed repeats");
+    }
+}
