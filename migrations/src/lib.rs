@@ -7,6 +7,8 @@
 //! The migrations run inside one transaction under a lock (see `server/src/store/migrate.rs`), so nothing in
 //! here may need to run outside a transaction.
 
+#![allow(clippy::wildcard_imports, reason = "a schema reads best in its own words, without prefixes")]
+
 pub use sea_orm_migration::{MigratorTrait, sea_orm};
 
 use sea_orm_migration::MigrationTrait;

@@ -284,7 +284,10 @@ impl<R: Read> Read for Hashing<R> {
 }
 
 fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
+        let _ = std::fmt::Write::write_fmt(&mut text, format_args!("{byte:02x}"));
+        text
+    })
 }
 
 #[cfg(test)]

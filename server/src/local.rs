@@ -100,12 +100,10 @@ mod tests {
     #[test]
     fn a_day_with_a_clock_change_has_the_length_it_really_has() {
         // Europe/Lisbon goes from UTC to UTC+1 on 2026-03-29 at 01:00, and back on 2026-10-25 at 02:00.
-        let spring: Vec<_> =
-            windows(Tz::Europe__Lisbon, &every_day(0, 480), day("2026-03-29"), 2).collect();
+        let spring: Vec<_> = windows(Tz::Europe__Lisbon, &every_day(0, 480), day("2026-03-29"), 2).collect();
         assert_eq!(spring[0], (utc("2026-03-29T00:00:00Z"), utc("2026-03-29T07:00:00Z")));
         assert_eq!(spring[1], (utc("2026-03-29T23:00:00Z"), utc("2026-03-30T07:00:00Z")));
-        let autumn: Vec<_> =
-            windows(Tz::Europe__Lisbon, &every_day(0, 480), day("2026-10-25"), 1).collect();
+        let autumn: Vec<_> = windows(Tz::Europe__Lisbon, &every_day(0, 480), day("2026-10-25"), 1).collect();
         assert_eq!(autumn[0], (utc("2026-10-24T23:00:00Z"), utc("2026-10-25T08:00:00Z")));
     }
 
@@ -123,8 +121,14 @@ mod tests {
         let zone = Tz::Europe__Lisbon;
         let mut hours = every_day(540, 1020);
         hours.closed.push(day("2026-01-02"));
-        assert_eq!(closing_after(zone, &hours, utc("2026-01-01T17:00:00Z")), Some(utc("2026-01-01T17:00:00Z")));
-        assert_eq!(closing_after(zone, &hours, utc("2026-01-01T17:01:00Z")), Some(utc("2026-01-03T17:00:00Z")));
+        assert_eq!(
+            closing_after(zone, &hours, utc("2026-01-01T17:00:00Z")),
+            Some(utc("2026-01-01T17:00:00Z"))
+        );
+        assert_eq!(
+            closing_after(zone, &hours, utc("2026-01-01T17:01:00Z")),
+            Some(utc("2026-01-03T17:00:00Z"))
+        );
         assert_eq!(
             closing_of_day_after(zone, &hours, utc("2026-01-01T08:00:00Z"), 1),
             Some(utc("2026-01-03T17:00:00Z"))

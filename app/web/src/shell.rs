@@ -56,14 +56,21 @@ pub struct Frame {
     pub assets: Assets,
 }
 
-/// The places staff go to: path, name, and who sees it.
-const PLACES: [(&str, &str, fn(&SignedIn) -> bool); 6] = [
-    ("/desk", "Desk", |who| who.desk),
-    ("/plan", "Plan", |who| who.desk || who.bench),
-    ("/bench", "Bench", |who| who.bench),
-    ("/knives", "Knives", |who| who.desk || who.bench),
-    ("/desk/post", "Post", |who| who.desk),
-    ("/shop", "Shop", |who| who.owner),
+/// A place staff go to.
+struct Place {
+    path: &'static str,
+    name: &'static str,
+    /// Who sees it.
+    shown_to: fn(&SignedIn) -> bool,
+}
+
+const PLACES: [Place; 6] = [
+    Place { path: "/desk", name: "Desk", shown_to: |who| who.desk },
+    Place { path: "/plan", name: "Plan", shown_to: |who| who.desk || who.bench },
+    Place { path: "/bench", name: "Bench", shown_to: |who| who.bench },
+    Place { path: "/knives", name: "Knives", shown_to: |who| who.desk || who.bench },
+    Place { path: "/desk/post", name: "Post", shown_to: |who| who.desk },
+    Place { path: "/shop", name: "Shop", shown_to: |who| who.owner },
 ];
 
 /// A whole document around `children`.
@@ -130,14 +137,14 @@ fn Top(frame: Frame) -> impl IntoView {
     // The longest place that the page lies under, so that the post page does not mark the desk as well.
     let under = |place: &str| path == place || path.starts_with(&format!("{place}/"));
     let here =
-        PLACES.iter().map(|place| place.0).filter(|place| under(place)).max_by_key(|place| place.len());
+        PLACES.iter().map(|place| place.path).filter(|place| under(place)).max_by_key(|place| place.len());
     let way = frame.signed_in.map(|who| {
         let places: Vec<_> = PLACES
             .iter()
-            .filter(|place| (place.2)(&who))
-            .map(|(place, name, _)| {
-                let current = (here == Some(*place)).then_some("page");
-                view! { <li><a href=*place aria-current=current>{*name}</a></li> }
+            .filter(|place| (place.shown_to)(&who))
+            .map(|place| {
+                let current = (here == Some(place.path)).then_some("page");
+                view! { <li><a href=place.path aria-current=current>{place.name}</a></li> }
             })
             .collect();
         view! {

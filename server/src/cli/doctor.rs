@@ -4,23 +4,21 @@ use super::{Done, open};
 use crate::config::{Config, Post};
 use crate::store::{Engine, Store, migrate, outbox, staff};
 
-/// Collects what was looked at.
+/// Says what was looked at and counts what is wrong.
 #[derive(Default)]
 struct Findings {
-    bad: usize,
+    n_good: usize,
+    n_bad: usize,
 }
 
 impl Findings {
     fn good(&mut self, what: &str) {
+        self.n_good += 1;
         println!("  good   {what}");
     }
 
-    fn note(&mut self, what: &str) {
-        println!("  note   {what}");
-    }
-
     fn bad(&mut self, what: &str, todo: &str) {
-        self.bad += 1;
+        self.n_bad += 1;
         println!("  WRONG  {what}\n         {todo}");
     }
 }
@@ -33,15 +31,10 @@ pub(super) async fn run() -> anyhow::Result<Done> {
     folders(&config, &mut findings);
     database(&config, &mut findings).await;
     post(&config, &mut findings);
-    if findings.bad > 0 {
-        anyhow::bail!(
-            "{} to be put right",
-            if findings.bad == 1 {
-                "one thing is".to_owned()
-            } else {
-                format!("{} things are", findings.bad)
-            }
-        );
+    match findings.n_bad {
+        0 => println!("All {} things looked at are good.", findings.n_good),
+        1 => anyhow::bail!("one thing is to be put right"),
+        n => anyhow::bail!("{n} things are to be put right"),
     }
     Ok(Done::Well)
 }
@@ -112,7 +105,7 @@ fn post(config: &Config, findings: &mut Findings) {
             "Set WHETLEDGER_POST=smtp and WHETLEDGER_SMTP_HOST, or WHETLEDGER_POST=folder to try things out.",
         ),
         Post::Folder(folder) => {
-            findings.note(&format!("notices go into {} and to nobody else", folder.display()));
+            findings.good(&format!("notices go into {} and to nobody else", folder.display()));
         }
         Post::Smtp(smtp) => findings.good(&format!("notices go out through {}:{}", smtp.host, smtp.port)),
     }

@@ -267,7 +267,7 @@ mod tests {
 
     #[test]
     fn many_lines_keep_their_order_over_threads() {
-        let input: String = (0..1000).map(|n| format!("line {n}\n")).collect();
+        let input: String = (0..1000).map(|n| n.to_string() + "\n").collect();
         check(input.as_bytes(), &input.to_uppercase(), "");
     }
 

@@ -42,15 +42,15 @@ pub(super) fn run(args: &Args) -> anyhow::Result<Done> {
             bytes
         }
     };
-    let text = match std::str::from_utf8(&bytes) {
-        Ok(text) => text.strip_prefix('\u{feff}').unwrap_or(text),
-        Err(error) => {
-            let line = 1 + bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count();
-            let bad = BadRecord { error: "this is not UTF-8", at: "", line };
-            bad.write(&mut std::io::stderr().lock())?;
-            return Ok(Done::BadInput);
-        }
-    };
+    let text = std::str::from_utf8(&bytes).map_err(|error| {
+        let line = bytes[..error.valid_up_to()].split(|byte| *byte == b'\n').count();
+        BadRecord { error: "this is not UTF-8", at: "", line }
+    });
+    if let Err(bad) = &text {
+        bad.write(&mut std::io::stderr().lock())?;
+    }
+    let Ok(text) = text else { return Ok(Done::BadInput) };
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let planned = planner::parse(text).and_then(|instance| {
         let budget = planner::Budget {
             seconds: args.seconds,

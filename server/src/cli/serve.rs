@@ -8,7 +8,7 @@ use crate::http;
 use crate::planning;
 use crate::post::transport::Transport;
 use crate::post::worker;
-use crate::use_cases::seed_demo;
+use crate::use_cases::{housekeeping, seed_demo};
 
 #[derive(Debug, Default, clap::Args)]
 pub(super) struct Args {
@@ -28,6 +28,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     stop_on_signal(ctx.clone())?;
     let post = transport.map(|transport| tokio::spawn(worker::run(ctx.clone(), transport)));
     let planner = tokio::spawn(planning::worker::run(ctx.clone()));
+    let housekeeping = tokio::spawn(housekeeping::run(ctx.clone()));
     println!("Whetledger is open at {}", ctx.config.public_url);
     http::serve::serve(listener, http::router(ctx.clone()), ctx.clone()).await?;
     ctx.stop.cancel();
@@ -35,6 +36,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
         post.await?;
     }
     planner.await?;
+    housekeeping.await?;
     ctx.store.close().await?;
     tracing::info!("closed");
     Ok(())

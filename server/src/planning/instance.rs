@@ -187,7 +187,8 @@ impl Builder<'_> {
 
     fn one_piece(&mut self, visit: &Visit, piece: &Piece, operations: &[&(Operation, Option<Pin>)]) {
         let label = label(visit, piece);
-        let out = |why: String| LeftOut { piece: piece.id, label: label.clone(), name: piece.name.clone(), why };
+        let out =
+            |why: String| LeftOut { piece: piece.id, label: label.clone(), name: piece.name.clone(), why };
         if !piece.state.has_work_ahead() {
             return;
         }
@@ -229,7 +230,8 @@ impl Builder<'_> {
             });
         }
         // An answer takes until the second opening from now, as far as the plan knows.
-        let answer = || local::opening_of_day_after(self.zone, &self.inputs.profile.bench, now, 2).unwrap_or(now);
+        let answer =
+            || local::opening_of_day_after(self.zone, &self.inputs.profile.bench, now, 2).unwrap_or(now);
         match piece.state {
             PieceState::Expected if visit.confirmed_at.is_none() => Place::Silent,
             PieceState::Expected => {
@@ -253,7 +255,10 @@ impl Builder<'_> {
     /// Why a step cannot be planned at all.
     fn possible(&self, step: &RouteStep) -> Result<(), String> {
         let Some(station) = self.inputs.bench.station(&step.station) else {
-            return Err(format!("To {} it needs the station {}, which the bench no longer has.", step.kind, step.station));
+            return Err(format!(
+                "To {} it needs the station {}, which the bench no longer has.",
+                step.kind, step.station
+            ));
         };
         if !station.setups.iter().any(|s| s.id == step.setup) {
             return Err(format!(
@@ -287,8 +292,7 @@ impl Builder<'_> {
         let mut release = minute(self.origin, release, true);
         let mut steps: Vec<PlannedOperation> = Vec::new();
         let mut of: Vec<Option<OperationOf>> = Vec::new();
-        let last_done =
-            operations.iter().rfind(|(op, _)| op.state == OperationState::Done).map(|(op, _)| op);
+        let last_done = operations.iter().rfind(|(op, _)| op.state == OperationState::Done).map(|(op, _)| op);
         if let Some((op, at)) = last_done.and_then(|op| Some((op, op.done_at?))) {
             let end = minute(self.origin, at, true).min(self.now);
             release = release.max(end + Minute::from(op.step.lag));
@@ -425,7 +429,9 @@ impl Builder<'_> {
                 .or_else(|| self.inputs.crew.hands.first().map(|h| h.staff.to_string()))
                 .filter(|_| staffed);
             let diagonal = model
-                .and_then(|s| s.setups.iter().position(|x| x.id == setup).and_then(|i| s.changeover.get(i)?.get(i)))
+                .and_then(|s| {
+                    s.setups.iter().position(|x| x.id == setup).and_then(|i| s.changeover.get(i)?.get(i))
+                })
                 .map_or(0, |m| Minute::from(*m));
             let together: Vec<_> = works.iter().filter(|b| b.setup == setup).take(basin).collect();
             let end = together.iter().map(|b| b.start + b.minutes).max().unwrap_or(start + 1);
@@ -557,8 +563,12 @@ impl Builder<'_> {
 
     /// How many days of hours the work may need: three times what it would take the people there are, and some weeks.
     fn days(&self) -> u64 {
-        let work: Minute =
-            self.jobs.iter().flat_map(|j| &j.operations).map(|o| o.on[0].attended_minutes() + o.lag.min(60)).sum();
+        let work: Minute = self
+            .jobs
+            .iter()
+            .flat_map(|j| &j.operations)
+            .map(|o| o.on[0].attended_minutes() + o.lag.min(60))
+            .sum();
         let week: u32 = self
             .inputs
             .profile
@@ -589,7 +599,8 @@ pub fn arrival(profile: &Profile, visit: &Visit, now: DateTime<Utc>) -> (DateTim
         }
         Arrival::Post => {
             let from = visit.confirmed_at.unwrap_or(visit.booked_at);
-            let at = local::opening_of_day_after(zone, &profile.bench, from, profile.post_days).unwrap_or(now);
+            let at =
+                local::opening_of_day_after(zone, &profile.bench, from, profile.post_days).unwrap_or(now);
             if at >= now {
                 (at, "It is expected with the post.".into())
             } else {

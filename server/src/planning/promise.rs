@@ -209,8 +209,14 @@ mod tests {
         let at = |text: &str| text.parse::<DateTime<Utc>>().unwrap();
         // A Thursday in winter: Lisbon is on UTC.
         let thursday = at("2026-01-08T10:00:00Z");
-        assert_eq!(round_up(&profile, thursday, Some(at("2026-01-08T12:00:00Z"))), at("2026-01-09T17:00:00Z"));
-        assert_eq!(round_up(&profile, thursday, Some(at("2026-01-09T17:30:00Z"))), at("2026-01-12T17:00:00Z"));
+        assert_eq!(
+            round_up(&profile, thursday, Some(at("2026-01-08T12:00:00Z"))),
+            at("2026-01-09T17:00:00Z")
+        );
+        assert_eq!(
+            round_up(&profile, thursday, Some(at("2026-01-09T17:30:00Z"))),
+            at("2026-01-12T17:00:00Z")
+        );
         assert_eq!(round_up(&profile, thursday, None), at("2026-01-16T17:00:00Z"));
     }
 }

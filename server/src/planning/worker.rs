@@ -144,8 +144,7 @@ pub async fn work_once(ctx: &Ctx) -> Result<Outcome, PlanningError> {
     let before = standing.map(|(_, body)| body);
     let budget = Budget { seconds: Some(QUICK_S), ..Budget::default() };
     let never = Arc::new(AtomicBool::new(false));
-    let answered =
-        on_a_thread(move || answer(&inputs, before.as_ref(), Way::Keep, budget, &never)).await?;
+    let answered = on_a_thread(move || answer(&inputs, before.as_ref(), Way::Keep, budget, &never)).await?;
     publish(ctx, answered, expected, now).await
 }
 
@@ -229,7 +228,8 @@ pub fn answer(
             Ok(found) => {
                 let overdue = found.left_out.iter().filter_map(|(job, _)| {
                     let of = body.jobs.get(job)?;
-                    (of.operations.first()?.is_none() && !give.waits_of.contains(&of.piece)).then_some(of.piece)
+                    (of.operations.first()?.is_none() && !give.waits_of.contains(&of.piece))
+                        .then_some(of.piece)
                 });
                 let overdue: Vec<PieceId> = overdue.collect();
                 if !overdue.is_empty() {
@@ -244,8 +244,9 @@ pub fn answer(
                 }
                 for piece in &give.waits_of {
                     if let Some(of) = body.jobs.get_mut(&piece.to_string()) {
-                        of.assumed =
-                            Some("It waits longer than bare steel should: dry and oil it by hand now.".into());
+                        of.assumed = Some(
+                            "It waits longer than bare steel should: dry and oil it by hand now.".into(),
+                        );
                     }
                 }
                 body.instance = found.instance;
@@ -254,7 +255,8 @@ pub fn answer(
                 return Ok(body);
             }
             Err(complaints) if give.pins => {
-                let all: Vec<String> = complaints.iter().map(|c| sentence(&body, std::slice::from_ref(c))).collect();
+                let all: Vec<String> =
+                    complaints.iter().map(|c| sentence(&body, std::slice::from_ref(c))).collect();
                 return Err(PlanningError::Bench(all.join(" ")));
             }
             Err(_) => give.pins = true,
@@ -337,7 +339,8 @@ async fn publish(
     let id = ctx.new_id();
     let tx = ctx.store.begin_write().await?;
     let Some(inputs) = Inputs::load(&tx, now).await? else { return Ok(Outcome::Overtaken) };
-    if build(&inputs, &body.given).fingerprint != body.fingerprint || plans::latest_id(&tx).await? != expected {
+    if build(&inputs, &body.given).fingerprint != body.fingerprint || plans::latest_id(&tx).await? != expected
+    {
         return Ok(Outcome::Overtaken);
     }
     plans::publish(&tx, &StoredPlan { id, made_at: now, origin: body.origin, body: body.write()? }).await?;

@@ -8,7 +8,7 @@ use sea_orm::{ConnectOptions, Database, DatabaseConnection};
 
 use super::{Engine, FileId, Reader, Result, Store, StoreError};
 
-/// How long a writer waits for another process that holds the write lock of a `SQLite` file.
+/// How long a writer waits for another process that holds the write lock of a SQLite file.
 const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 
 /// How long a request waits for a free connection before it fails. Longer than the busy timeout, so that the

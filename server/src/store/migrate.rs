@@ -1,7 +1,7 @@
 //! Brings the database's schema up to this program's, all of it or none of it.
 //!
 //! Two servers that start together would each try to create the same tables. So everything runs in one
-//! transaction under a lock: on `SQLite` the write lock itself, on PostgreSQL an advisory lock that ends with the
+//! transaction under a lock: on SQLite the write lock itself, on PostgreSQL an advisory lock that ends with the
 //! transaction. The second one then finds nothing left to do.
 
 use migrations::{Migrator, MigratorTrait};

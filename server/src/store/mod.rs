@@ -83,7 +83,7 @@ pub struct Store {
     engine: Engine,
     reading: Reader,
     writing: DatabaseConnection,
-    /// The `SQLite` file, and which file that was when it was opened.
+    /// The SQLite file, and which file that was when it was opened.
     file: Option<(PathBuf, FileId)>,
 }
 
@@ -100,7 +100,7 @@ impl Store {
 
     /// Starts a transaction that is going to write.
     ///
-    /// On `SQLite` this takes the write lock at once (`BEGIN IMMEDIATE`): a transaction that reads first and
+    /// On SQLite this takes the write lock at once (`BEGIN IMMEDIATE`): a transaction that reads first and
     /// writes later would fail without waiting as soon as two of them meet. There writers queue for the one
     /// writing connection of this process; another process is waited for five seconds.
     pub async fn begin_write(&self) -> Result<WriteTx> {
@@ -140,7 +140,7 @@ impl Store {
         connect::sqlite_path(url)
     }
 
-    /// Writes the whole `SQLite` database as it is now into a new file, while others go on reading and writing.
+    /// Writes the whole SQLite database as it is now into a new file, while others go on reading and writing.
     pub async fn snapshot(&self, to: &Path) -> Result<()> {
         let Some(to) = to.to_str().filter(|_| self.engine == Engine::Sqlite) else {
             return Err(StoreError::Address(
@@ -152,7 +152,7 @@ impl Store {
         Ok(())
     }
 
-    /// Lets a `SQLite` database check itself: what is wrong, or `None`.
+    /// Lets a SQLite database check itself: what is wrong, or `None`.
     pub async fn complaint(&self) -> Result<Option<String>> {
         for check in ["PRAGMA integrity_check(1)", "PRAGMA foreign_key_check"] {
             let check = Statement::from_string(DbBackend::Sqlite, check);

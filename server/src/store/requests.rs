@@ -45,7 +45,7 @@ pub enum Claim {
 }
 
 /// Claims a key within the transaction that does the work. On PostgreSQL a second claim waits until the first
-/// one's transaction ends; on `SQLite` the whole transaction has waited already.
+/// one's transaction ends; on SQLite the whole transaction has waited already.
 pub async fn claim(tx: &WriteTx, key: &RequestKey, now: DateTime<Utc>) -> Result<Claim> {
     let row = request::ActiveModel {
         what: Set(key.what.to_owned()),

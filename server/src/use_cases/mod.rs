@@ -2,6 +2,7 @@
 
 pub mod add_person;
 pub mod change_password;
+pub mod housekeeping;
 pub mod knowledge;
 pub mod retry_notice;
 pub mod seed_demo;

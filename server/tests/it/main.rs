@@ -1,5 +1,12 @@
 //! What people would notice, tested at the boundary: one binary around [`test_shop::TestShop`].
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stderr,
+    clippy::large_stack_arrays,
+    reason = "a test that cannot go on says so by stopping"
+)]
+
 mod test_shop;
 
 mod access;

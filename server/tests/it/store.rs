@@ -10,6 +10,7 @@ use server::store::outbox::{self, Standing};
 use server::store::requests::{self, Claim, RequestKey};
 use server::store::settings::{self, Document};
 use server::store::{self, StoreError};
+use server::use_cases::housekeeping;
 use uuid::Uuid;
 
 use crate::on_both_engines;
@@ -245,4 +246,18 @@ on_both_engines!(nothing_is_queued_by_a_transaction_that_is_dropped, async |shop
     drop(tx);
     assert_eq!(shop.send_post().await, 0);
     assert_eq!(outbox::count(shop.ctx.store.read(), outbox::Which::All).await.unwrap(), 0);
+});
+
+on_both_engines!(what_has_run_out_is_swept_out_and_nothing_else, async |shop: &TestShop| {
+    let key = |name: &str| RequestKey::parse("book", name).unwrap();
+    book(shop.ctx.clone(), key("an-old-request-key")).await.unwrap();
+    shop.sign_in_as(store::staff::Roles::OWNER).await;
+    shop.wait(TimeDelta::days(29));
+    book(shop.ctx.clone(), key("a-new-request-key")).await.unwrap();
+    assert_eq!(housekeeping::sweep(&shop.ctx).await.unwrap(), 0);
+    shop.wait(TimeDelta::days(1) + TimeDelta::seconds(1));
+    assert_eq!(housekeeping::sweep(&shop.ctx).await.unwrap(), 2, "a key and a session");
+    let outcome = async |name: &str| requests::outcome(shop.ctx.store.read(), &key(name)).await.unwrap();
+    assert_eq!(outcome("an-old-request-key").await, None);
+    assert!(outcome("a-new-request-key").await.is_some());
 });
