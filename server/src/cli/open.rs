@@ -1,6 +1,7 @@
 //! What most commands begin with: settings, log, database.
 
 use std::fs::File;
+use std::io::IsTerminal as _;
 use std::sync::{Arc, OnceLock};
 
 use anyhow::Context as _;
@@ -20,7 +21,10 @@ pub(super) fn runtime() -> anyhow::Result<tokio::runtime::Runtime> {
 pub(super) fn config() -> anyhow::Result<Config> {
     let config = Config::from_env().context("these settings have to be put right")?;
     let filter = EnvFilter::try_new(&config.log).context("WHETLEDGER_LOG: not understood")?;
-    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    let log = tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr)
+        .with_ansi(std::io::stderr().is_terminal());
     // Set once per process; a second time is a test that has set its own.
     let _ = match config.log_format {
         LogFormat::Text => log.try_init(),
