@@ -20,6 +20,7 @@ mod m20261125_000010_knives;
 mod m20261125_000011_visits;
 mod m20261125_000012_operations;
 mod m20261125_000013_ledger;
+mod m20261125_000020_setup_checks;
 
 /// The list of all schema changes.
 #[derive(Debug)]
@@ -35,6 +36,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000011_visits::Migration),
             Box::new(m20261125_000012_operations::Migration),
             Box::new(m20261125_000013_ledger::Migration),
+            Box::new(m20261125_000020_setup_checks::Migration),
         ]
     }
 }

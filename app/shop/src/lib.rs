@@ -23,5 +23,6 @@ pub mod price;
 pub mod profile;
 pub mod read;
 pub mod route;
+pub mod safety;
 pub mod tag;
 pub mod units;

@@ -5,6 +5,7 @@
 //! outbox one by one. A notice is written once, in the transaction that makes the fact true, and every copy of
 //! it that leaves the house is that text.
 
+pub mod bench;
 pub mod message;
 pub mod notice;
 pub mod sheet;

@@ -3,12 +3,19 @@
 use lettre::Address;
 use uuid::Uuid;
 
+use super::bench::{Delay, NeedsMore, Ready};
 use super::sheet::Sheet;
 use crate::store::outbox::Letter;
 
 /// A notice with everything its words need. Links are whole addresses.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Notice {
+    /// A visit will be later than promised.
+    Delay(Box<Delay>),
+    /// A piece needs more than was agreed.
+    NeedsMore(Box<NeedsMore>),
+    /// A visit, or a piece of it, is ready.
+    Ready(Box<Ready>),
     /// Somebody tries whether post leaves the house.
     Trial {
         /// Who tries.
@@ -20,6 +27,9 @@ impl Notice {
     /// The notice's name, as one word for tables and logs.
     pub fn kind(&self) -> &'static str {
         match self {
+            Self::Delay(_) => "delay",
+            Self::NeedsMore(_) => "needs_more",
+            Self::Ready(_) => "ready",
             Self::Trial { .. } => "trial",
         }
     }
@@ -27,6 +37,9 @@ impl Notice {
     /// The visit it is about.
     pub fn about(&self) -> Option<Uuid> {
         match self {
+            Self::Delay(n) => Some(n.visit.id.0),
+            Self::NeedsMore(n) => Some(n.visit.id.0),
+            Self::Ready(n) => Some(n.visit.id.0),
             Self::Trial { .. } => None,
         }
     }
@@ -34,6 +47,9 @@ impl Notice {
     /// The subject: under 60 characters, so that a phone shows all of it.
     pub fn subject(&self) -> String {
         match self {
+            Self::Delay(n) => n.subject(),
+            Self::NeedsMore(n) => n.subject(),
+            Self::Ready(n) => n.subject(),
             Self::Trial { .. } => "A trial notice from Whetledger".to_owned(),
         }
     }
@@ -41,6 +57,9 @@ impl Notice {
     /// The words.
     pub fn sheet(&self) -> Sheet {
         match self {
+            Self::Delay(n) => n.sheet(),
+            Self::NeedsMore(n) => n.sheet(),
+            Self::Ready(n) => n.sheet(),
             Self::Trial { by } => Sheet::new("Post leaves the house")
                 .say(format!(
                     "{by} sent this to see whether notices arrive. They do: nothing more is to be done."
@@ -51,16 +70,12 @@ impl Notice {
 
     /// The calendar file (RFC 5545) that goes with it.
     pub fn calendar(&self) -> Option<String> {
-        match self {
-            Self::Trial { .. } => None,
-        }
+        None
     }
 
     /// Where one click stops this kind of notice.
     pub fn unsubscribe_url(&self) -> Option<String> {
-        match self {
-            Self::Trial { .. } => None,
-        }
+        None
     }
 
     /// Writes the notice, for the outbox.

@@ -35,6 +35,7 @@ pub mod links;
 pub mod outbox;
 pub mod requests;
 pub mod settings;
+pub mod setup_checks;
 pub mod staff;
 
 /// What a query runs on: [`Reader`] or [`WriteTx`]. For signatures outside the store, which never names the database.

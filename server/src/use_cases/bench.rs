@@ -1,0 +1,149 @@
+//! What the bench's use cases share: why they refuse, how a piece is moved, how the customer is told.
+
+use chrono::{DateTime, TimeDelta, Utc};
+use shop::field::FieldErrors;
+use shop::ids::{NoteId, OperationId, StaffId, VisitId};
+use shop::ledger::{Fact, Who};
+use shop::piece::{Event, NotNow};
+use shop::profile::Profile;
+use shop::read::{Operation, Piece, Visit};
+
+use crate::context::Ctx;
+use crate::post::notice::Notice;
+use crate::store::links::Purpose;
+use crate::store::staff::Person;
+use crate::store::{StoreError, WriteTx, ledger, links, notes, operations, outbox, pieces, settings};
+
+/// A link in a notice works this long.
+const LINK_LASTS: TimeDelta = TimeDelta::days(180);
+
+/// Why something at the bench was not done. Nothing was written.
+#[derive(Debug, thiserror::Error)]
+pub enum Refused {
+    /// There is no such operation, piece or station.
+    #[error("there is no such thing")]
+    Gone,
+    /// Somebody else has changed it since the page was opened.
+    #[error("somebody has changed {0} in the meantime")]
+    Stale(&'static str),
+    /// It cannot happen to a piece where it stands.
+    #[error(transparent)]
+    NotNow(#[from] NotNow),
+    /// It cannot be done now; the sentence says why, and what to do first.
+    #[error("{0}")]
+    First(String),
+    /// Something typed does not fit; each sentence belongs beside its field.
+    #[error("something typed does not fit")]
+    Fields(FieldErrors),
+    /// The store failed.
+    #[error(transparent)]
+    Store(StoreError),
+}
+
+impl From<StoreError> for Refused {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::Stale { what } => Self::Stale(what),
+            other => Self::Store(other),
+        }
+    }
+}
+
+impl Refused {
+    /// It cannot be done now, and why.
+    pub fn first(sentence: impl Into<String>) -> Self {
+        Self::First(sentence.into())
+    }
+
+    /// One complaint beside one field.
+    pub fn field(field: &str, message: impl Into<String>) -> Self {
+        let mut errors = FieldErrors::default();
+        errors.add(field, message);
+        Self::Fields(errors)
+    }
+}
+
+/// Somebody of the shop, for the ledger.
+pub(crate) fn who(by: &Person) -> Who {
+    Who::Staff(StaffId(by.id))
+}
+
+/// An operation and its piece.
+pub(crate) async fn operation(tx: &WriteTx, id: OperationId) -> Result<(Operation, Piece), Refused> {
+    let operation = operations::get(tx, id).await?.ok_or(Refused::Gone)?;
+    let piece = pieces::get(tx, operation.piece).await?.ok_or(Refused::Gone)?;
+    Ok((operation, piece))
+}
+
+/// Saves an operation and counts its version on.
+pub(crate) async fn save_operation(tx: &WriteTx, operation: &mut Operation) -> Result<(), Refused> {
+    operations::save(tx, operation).await?;
+    operation.version += 1;
+    Ok(())
+}
+
+/// Moves a piece (or not), saves it, and writes down what happened, one entry per fact; the note goes with the first.
+pub(crate) async fn save(
+    tx: &WriteTx,
+    piece: &mut Piece,
+    event: Option<Event>,
+    by: Who,
+    facts: &[Fact],
+    note: &str,
+    now: DateTime<Utc>,
+) -> Result<(), Refused> {
+    if let Some(event) = event {
+        piece.state = piece.state.after(event)?;
+    }
+    pieces::save(tx, piece).await?;
+    piece.version += 1;
+    let mut why = write_note(tx, piece.visit, note, by, now).await?;
+    for fact in facts {
+        ledger::add(tx, &*piece, by, fact, why.take(), now).await?;
+    }
+    Ok(())
+}
+
+/// Keeps a text the ledger refers to; `None` when there is nothing to say.
+pub(crate) async fn write_note(
+    tx: &WriteTx,
+    visit: VisitId,
+    text: &str,
+    by: Who,
+    now: DateTime<Utc>,
+) -> Result<Option<NoteId>, StoreError> {
+    let staff = match by {
+        Who::Staff(id) => Some(id),
+        Who::Customer | Who::Program => None,
+    };
+    notes::add(tx, visit, text, staff, now).await
+}
+
+/// The shop's rules. A shop that was never set up has no pieces either.
+pub(crate) async fn profile(tx: &WriteTx) -> Result<Profile, Refused> {
+    Ok(settings::get::<Profile>(tx).await?.ok_or(Refused::Gone)?.value)
+}
+
+/// Makes a private link to a visit for a notice.
+pub(crate) async fn link(ctx: &Ctx, tx: &WriteTx, visit: VisitId) -> Result<String, StoreError> {
+    let now = ctx.now();
+    let token = links::make(tx, ctx.new_id(), Purpose::Visit, visit.0, Some(now + LINK_LASTS), now).await?;
+    Ok(ctx.url(&format!("/v/{token}")))
+}
+
+/// Queues a notice to the customer of a visit. Erased people have no address and get none.
+pub(crate) async fn tell(ctx: &Ctx, tx: &WriteTx, visit: &Visit, notice: &Notice) -> Result<(), StoreError> {
+    if visit.contact.email.is_empty() {
+        return Ok(());
+    }
+    let letter = notice.letter(&visit.contact.email, &visit.contact.name);
+    outbox::queue(tx, ctx.new_id(), letter, ctx.now()).await?;
+    Ok(())
+}
+
+/// Wakes whoever has to know after the commit: post, planner, and the pages that are open.
+pub(crate) fn ring(ctx: &Ctx, visit: VisitId) {
+    ctx.post.ring();
+    ctx.planner.ring();
+    ctx.live.tell("bench", Some(visit.0));
+}

@@ -1,0 +1,65 @@
+//! A piece is finished; when the shop's rule says so, it is ready and the customer is told, once.
+
+use chrono::{DateTime, Utc};
+use shop::ids::PieceId;
+use shop::ledger::{Fact, Who};
+use shop::piece::{Event, PieceState};
+use shop::profile::ReadyRule;
+use shop::read::Piece;
+
+use super::bench::{self, Refused};
+use crate::context::Ctx;
+use crate::post::bench::Ready;
+use crate::post::notice::Notice;
+use crate::store::{WriteTx, visits};
+
+/// Finishes a piece whose last operation is done, and presents what is ready by the shop's rule. Everything, the notice
+/// included, happens in the caller's transaction.
+///
+/// The visit is saved whatever happens: two last pieces that are finished at the same moment meet there, and the second
+/// one looks again ([`Refused::Stale`], which the caller repeats). So the notice is neither missed nor doubled.
+pub(super) async fn finish(
+    ctx: &Ctx,
+    tx: &WriteTx,
+    piece: &mut Piece,
+    by: Who,
+    now: DateTime<Utc>,
+) -> Result<(), Refused> {
+    let mut visit = visits::get(tx, piece.visit).await?.ok_or(Refused::Gone)?;
+    visits::save(tx, &visit, now).await?;
+    visit.version += 1;
+    bench::save(tx, piece, Some(Event::Finish), by, &[], "", now).await?;
+    if let Some(known) = visit.pieces.iter_mut().find(|p| p.id == piece.id) {
+        known.clone_from(piece);
+    }
+    let profile = bench::profile(tx).await?;
+    let whole = visit.pieces.iter().all(|p| {
+        // Nothing more is awaited of these.
+        p.state == PieceState::Finished
+            || p.state == PieceState::Ready
+            || p.state.is_settled()
+            || matches!(p.state, PieceState::TurnedDown | PieceState::Withdrawn | PieceState::Missing)
+    });
+    let now_ready: Vec<PieceId> = match profile.ready_rule {
+        ReadyRule::PerPiece => vec![piece.id],
+        ReadyRule::WholeVisit if whole => {
+            visit.pieces.iter().filter(|p| p.state == PieceState::Finished).map(|p| p.id).collect()
+        }
+        ReadyRule::WholeVisit => return Ok(()),
+    };
+    for known in visit.pieces.iter_mut().filter(|p| now_ready.contains(&p.id)) {
+        bench::save(tx, known, Some(Event::Present), Who::Program, &[Fact::Ready], "", now).await?;
+        if known.id == piece.id {
+            piece.clone_from(known);
+        }
+    }
+    if whole {
+        visit.ready_at = Some(now);
+        visits::save(tx, &visit, now).await?;
+        visit.version += 1;
+    }
+    let link = bench::link(ctx, tx, visit.id).await?;
+    let notice = Ready { visit: visit.clone(), pieces: now_ready, profile, link };
+    bench::tell(ctx, tx, &visit, &Notice::Ready(Box::new(notice))).await?;
+    Ok(())
+}
