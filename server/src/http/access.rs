@@ -44,6 +44,14 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/desk/post/{id}/page", Need::Desk),
     ("/desk/post/{id}/calendar", Need::Desk),
     ("/desk/post/{id}/again", Need::Desk),
+    ("/plan", Need::DeskOrBench),
+    ("/plan/piece/{id}", Need::DeskOrBench),
+    ("/plan/pin", Need::DeskOrBench),
+    ("/plan/let-go", Need::DeskOrBench),
+    ("/plan/rush", Need::DeskOrBench),
+    ("/plan/hold", Need::DeskOrBench),
+    ("/plan/go-on", Need::DeskOrBench),
+    ("/plan/delay", Need::DeskOrBench),
 ];
 
 /// A session ends after this long without use. A tablet on a workshop shelf stays signed in over a weekend.

@@ -29,6 +29,7 @@ pub mod limits;
 mod live;
 mod observe;
 pub mod page;
+mod plan;
 mod post;
 pub mod problem;
 mod security;
@@ -56,6 +57,7 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(post::routes())
         .merge(live::routes())
         .merge(health::routes())
+        .merge(plan::routes())
         .route_layer(from_fn_with_state(ctx.clone(), access::guard));
     pages
         .nest_service("/pkg", assets::service(&ctx.config.site))

@@ -6,6 +6,7 @@
 pub mod body;
 pub mod instance;
 pub mod promise;
+pub mod why;
 pub mod worker;
 
 pub use body::Body;

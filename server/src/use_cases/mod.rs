@@ -15,5 +15,6 @@ pub mod seed_demo;
 pub mod send_trial;
 pub mod sign_in;
 pub mod sign_out;
+pub mod show_plan;
 pub mod start_operation;
 pub mod stop_operation;

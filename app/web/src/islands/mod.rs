@@ -1,1 +1,3 @@
 //! The parts of pages that also run in the browser.
+
+pub mod watch;

@@ -1,0 +1,239 @@
+//! The drawing of the plan: one lane a station, runs as bands, changeovers as what they cost, closed hours left out.
+
+use std::fmt::Write as _;
+
+use leptos::prelude::*;
+
+use super::{Bar, Lane, PlanDays, Stretch};
+
+/// Height of a lane, and of the names above it.
+const LANE: f64 = 64.0;
+const HEAD: f64 = 44.0;
+/// Width of the column of station names.
+const NAMES: f64 = 8.0;
+/// Gap between two days.
+const GAP: f64 = 14.0;
+
+/// Where minutes lie on the drawing.
+struct Scale {
+    /// Stretch, where it begins.
+    parts: Vec<(Stretch, f64)>,
+    /// Units of the drawing in a minute.
+    per_minute: f64,
+    width: f64,
+}
+
+impl Scale {
+    fn new(stretches: &[Stretch]) -> Self {
+        let minutes: i64 = stretches.iter().map(|s| s.to - s.from).sum();
+        // A day has room for the words on its bars; a week is an overview.
+        let per_minute = if stretches.len() > 1 { 0.55 } else { (1080.0 / minutes.max(1) as f64).max(2.0) };
+        let mut x = NAMES;
+        let parts = stretches
+            .iter()
+            .map(|s| {
+                let at = x;
+                x += (s.to - s.from) as f64 * per_minute + GAP;
+                (s.clone(), at)
+            })
+            .collect();
+        Self { parts, per_minute, width: x }
+    }
+
+    /// The pieces of `[from, to]` that are drawn, each with its beginning and width.
+    fn spans(&self, from: i64, to: i64) -> impl Iterator<Item = (f64, f64)> + '_ {
+        self.parts.iter().filter_map(move |(s, x)| {
+            let (a, b) = (from.max(s.from), to.min(s.to));
+            (a < b).then(|| (x + (a - s.from) as f64 * self.per_minute, (b - a) as f64 * self.per_minute))
+        })
+    }
+
+    fn at(&self, minute: i64) -> Option<f64> {
+        let (s, x) = self.parts.iter().find(|(s, _)| (s.from..=s.to).contains(&minute))?;
+        Some(x + (minute - s.from) as f64 * self.per_minute)
+    }
+}
+
+/// A run: operations that follow one another in one setup at one station.
+struct Run<'a> {
+    bars: &'a [Bar],
+}
+
+fn runs(lane: &Lane) -> impl Iterator<Item = Run<'_>> {
+    lane.bars.chunk_by(|a, b| a.setup == b.setup).map(|bars| Run { bars })
+}
+
+/// The drawing. Every bar leads to the page of its piece's place; late ones wear a thick frame and a mark.
+#[component]
+pub(super) fn Drawing(
+    /// What is shown.
+    days: PlanDays,
+) -> impl IntoView {
+    let scale = Scale::new(&days.stretches);
+    let height = HEAD + LANE * days.lanes.len() as f64 + 6.0;
+    let mut inside = String::new();
+    for (stretch, x) in &scale.parts {
+        let _ = write!(inside, r#"<text x="{x:.1}" y="15">{}</text>"#, escape(&stretch.name));
+        for (minute, shown) in &stretch.hours {
+            if let Some(hour_x) = scale.at(*minute) {
+                let _ = write!(
+                    inside,
+                    r#"<line class="axis" x1="{hour_x:.1}" y1="{:.0}" x2="{hour_x:.1}" y2="{height:.0}" stroke-opacity="0.25"/>"#,
+                    HEAD - 8.0
+                );
+                if scale.per_minute > 1.0 {
+                    let _ = write!(
+                        inside,
+                        r#"<text class="quiet" x="{:.1}" y="{:.0}">{shown}</text>"#,
+                        hour_x + 3.0,
+                        HEAD - 10.0
+                    );
+                }
+            }
+        }
+    }
+    for (k, lane) in days.lanes.iter().enumerate() {
+        draw_lane(&mut inside, &scale, lane, HEAD + LANE * k as f64);
+    }
+    if let Some(x) = days.now.and_then(|now| scale.at(now)) {
+        let _ = write!(
+            inside,
+            r#"<line class="spark" x1="{x:.1}" y1="20" x2="{x:.1}" y2="{height:.0}"/><text x="{:.1}" y="{:.0}">now</text>"#,
+            x + 4.0,
+            HEAD - 24.0
+        );
+    }
+    let view_box = format!("0 0 {:.0} {height:.0}", scale.width);
+    view! {
+        <div class="drawing-scroll plan-scroll" tabindex="0" role="region" aria-label="The plan, drawn. The same stands in the table below.">
+            <svg
+                class="drawing plan-drawing"
+                viewBox=view_box
+                width=format!("{:.0}", scale.width)
+                height=format!("{height:.0}")
+                role="group"
+                aria-label="Stations with their runs"
+                inner_html=inside
+            ></svg>
+        </div>
+    }
+}
+
+fn draw_lane(svg: &mut String, scale: &Scale, lane: &Lane, y: f64) {
+    let words = if lane.note.is_empty() { lane.name.clone() } else { format!("{} · {}", lane.name, lane.note) };
+    let _ = write!(
+        svg,
+        r#"<line class="axis" x1="0" y1="{y:.0}" x2="{:.0}" y2="{y:.0}" stroke-opacity="0.4"/><a href="{}"><text class="quiet" x="{NAMES}" y="{:.0}">{}</text></a>"#,
+        scale.width,
+        escape(&lane.href),
+        y + 17.0,
+        escape(&words)
+    );
+    for (x, w) in scale.parts.iter().map(|(s, x)| (*x, (s.to - s.from) as f64 * scale.per_minute)) {
+        let _ = write!(
+            svg,
+            r#"<rect class="band" x="{x:.1}" y="{:.0}" width="{w:.1}" height="32" fill-opacity="0.08"/>"#,
+            y + 25.0
+        );
+    }
+    for run in runs(lane) {
+        draw_run(svg, scale, &run, y + 25.0);
+    }
+}
+
+fn draw_run(svg: &mut String, scale: &Scale, run: &Run<'_>, y: f64) {
+    for bar in run.bars {
+        for (x, w) in scale.spans(bar.changeover_start, bar.start) {
+            let _ = write!(
+                svg,
+                r#"<rect class="change" x="{x:.1}" y="{:.1}" width="{w:.1}" height="20"><title>Changeover to {}: {} min</title></rect>"#,
+                y + 6.0,
+                escape(&bar.setup),
+                bar.start - bar.changeover_start
+            );
+        }
+        for (x, w) in scale.spans(bar.start, bar.end) {
+            let class = if bar.late.is_some() {
+                "run late"
+            } else if bar.begun {
+                "run here"
+            } else {
+                "run"
+            };
+            let mut title = format!("{} {}: {}, {}", bar.label, bar.name, bar.work, bar.when);
+            if let Some(late) = &bar.late {
+                let _ = write!(title, ", late by {late}");
+            }
+            let _ = write!(
+                svg,
+                r#"<a href="{}"><title>{}</title><rect class="{class}" x="{x:.1}" y="{y:.1}" width="{w:.1}" height="32"{}/>"#,
+                escape(&bar.href),
+                escape(&title),
+                if bar.estimated { r#" stroke-dasharray="5 3""# } else { "" }
+            );
+            draw_words(svg, bar, x, y, w);
+            svg.push_str("</a>");
+        }
+    }
+}
+
+/// The label, and marks that need no colour: `!` late, a dot pinned, a triangle begun.
+fn draw_words(svg: &mut String, bar: &Bar, x: f64, y: f64, w: f64) {
+    let mut marks = String::new();
+    if bar.late.is_some() {
+        marks.push('!');
+    }
+    if bar.begun {
+        marks.push('▸');
+    } else if bar.pinned {
+        marks.push('•');
+    }
+    let room = ((w - 6.0) / 8.4).floor() as usize;
+    let words = match (marks.is_empty(), room) {
+        (true, room) if room >= bar.label.chars().count() => bar.label.clone(),
+        (false, room) if room > bar.label.chars().count() + marks.chars().count() => {
+            format!("{marks} {}", bar.label)
+        }
+        (false, room) if room >= 1 => marks,
+        _ => return,
+    };
+    let _ = write!(svg, r#"<text x="{:.1}" y="{:.0}">{}</text>"#, x + 4.0, y + 21.0, escape(&words));
+}
+
+/// What stands in SVG as text.
+fn escape(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn day(from: i64, to: i64) -> Stretch {
+        Stretch { name: "Mon".into(), from, to, hours: vec![] }
+    }
+
+    #[test]
+    fn work_over_a_night_is_drawn_on_both_days_and_nowhere_between() {
+        let scale = Scale::new(&[day(480, 1020), day(1920, 2460)]);
+        let spans: Vec<_> = scale.spans(1000, 1940).collect();
+        assert_eq!(spans.len(), 2);
+        // Twenty minutes on each side of the night.
+        assert!((spans[0].1 - 20.0 * scale.per_minute).abs() < 1e-9);
+        assert!((spans[1].1 - 20.0 * scale.per_minute).abs() < 1e-9);
+        assert_eq!(scale.at(1500), None);
+    }
+
+    #[test]
+    fn pieces_in_one_setup_make_one_run() {
+        let bar = |setup: &str| Bar { setup: setup.into(), ..Bar::default() };
+        let lane = Lane { bars: vec![bar("a"), bar("a"), bar("b"), bar("a")], ..Lane::default() };
+        let lengths: Vec<_> = runs(&lane).map(|r| r.bars.len()).collect();
+        assert_eq!(lengths, [2, 1, 1]);
+    }
+
+    #[test]
+    fn what_people_typed_cannot_draw() {
+        assert_eq!(escape(r#"<b a="1">&"#), "&lt;b a=&quot;1&quot;&gt;&amp;");
+    }
+}
