@@ -2,7 +2,7 @@
 
 use crate::impossible::Impossible;
 use crate::num::{cot, rad, sin, tan};
-use crate::pattern::{Pattern, Tooth};
+use crate::pattern::{Pattern, Tooth, ToothForm};
 use crate::profile::{Arc, Piece, Profile, Shape};
 use crate::request::{Blade, Edge, EdgeKind, Form, GrindKind, Mode, Request, ToothShape, Wear};
 use crate::steels::Steel;
@@ -231,12 +231,14 @@ impl<'a> Knife<'a> {
                     ));
                 }
                 if mode == Mode::Tooth {
-                    let single = pattern.teeth().iter().map(|old| narrowed(&cut, old.pitch, self.theta_new));
+                    // A ridge too narrow to cut a whole tooth in one plunge follows the gullet instead: the tooth keeps its form.
+                    let followed = |old: &Tooth| at_angle(old, self.theta, self.theta_new);
+                    let single = pattern
+                        .teeth()
+                        .iter()
+                        .map(|old| narrowed(&cut, old.pitch, self.theta_new).or_else(|| followed(old)));
                     let fitted = single.collect::<Option<Vec<_>>>().ok_or_else(|| {
-                        pair(
-                            "target.wheel.ridge_radius_mm",
-                            "the ridge is narrower than half a tooth of this edge",
-                        )
+                        pair("target.wheel.angle_deg", "the teeth of this edge cannot be cut at that angle")
                     })?;
                     Pattern::new(fitted)
                 } else {
@@ -244,16 +246,7 @@ impl<'a> Knife<'a> {
                 }
             }
             (None, _) if self.theta_new != self.theta => {
-                // The same wheel at another angle: its profile stands normal to the bevel, so depths go with 1/sin θ.
-                let ratio = sin(self.theta) / sin(self.theta_new);
-                let sine = sin(self.theta_new);
-                let recut = pattern.teeth().iter().map(|old| match old.shape {
-                    crate::pattern::ToothForm::Arc { radius, .. } => Tooth::arc(old.pitch, radius, sine),
-                    crate::pattern::ToothForm::Wavy { depth } => Some(Tooth::wavy(old.pitch, depth * ratio)),
-                    crate::pattern::ToothForm::Pointed { depth } => {
-                        Some(Tooth::pointed(old.pitch, depth * ratio))
-                    }
-                });
+                let recut = pattern.teeth().iter().map(|old| at_angle(old, self.theta, self.theta_new));
                 recut.collect::<Option<Vec<_>>>().and_then(Pattern::new)
             }
             (None, _) => None,
@@ -668,14 +661,22 @@ fn tooth(at: &str, shape: &ToothShape, theta: f64) -> Result<Tooth, Impossible> 
     }
 }
 
+/// The same wheel at another angle: its profile stands normal to the bevel, so depths go with 1/sin θ.
+fn at_angle(old: &Tooth, theta: f64, theta_new: f64) -> Option<Tooth> {
+    let ratio = sin(theta) / sin(theta_new);
+    match old.shape {
+        ToothForm::Arc { radius, .. } => Tooth::arc(old.pitch, radius, sin(theta_new)),
+        ToothForm::Wavy { depth } => Some(Tooth::wavy(old.pitch, depth * ratio)),
+        ToothForm::Pointed { depth } => Some(Tooth::pointed(old.pitch, depth * ratio)),
+    }
+}
+
 /// The ridge of `cut` used on one tooth of another pitch: the same ridge, tips where the old ones stand.
 fn narrowed(cut: &Tooth, pitch: f64, theta: f64) -> Option<Tooth> {
     match cut.shape {
-        crate::pattern::ToothForm::Arc { radius, .. } => Tooth::arc(pitch, radius, sin(theta)),
+        ToothForm::Arc { radius, .. } => Tooth::arc(pitch, radius, sin(theta)),
         // A wave or a point keeps its own slope: on another pitch its depth goes with the pitch.
-        crate::pattern::ToothForm::Wavy { depth } => Some(Tooth::wavy(pitch, depth * pitch / cut.pitch)),
-        crate::pattern::ToothForm::Pointed { depth } => {
-            Some(Tooth::pointed(pitch, depth * pitch / cut.pitch))
-        }
+        ToothForm::Wavy { depth } => Some(Tooth::wavy(pitch, depth * pitch / cut.pitch)),
+        ToothForm::Pointed { depth } => Some(Tooth::pointed(pitch, depth * pitch / cut.pitch)),
     }
 }

@@ -111,7 +111,7 @@ pub fn lift_for_infeed_mm(infeed_mm: f64, angle_deg: f64) -> f64 {
 /// Whatever the estimate refuses.
 pub fn checks(request: &Request, bench: &Bench) -> Result<Vec<Check>, Impossible> {
     let steel = steels::find(&request.steel, &[]).unwrap_or_else(|| steels::unknown_steel());
-    let WorkedOut { knife, laid, delta, ground } = work_out(request, steel)?;
+    let WorkedOut { knife, laid, delta, ground, .. } = work_out(request, steel)?;
     let angle_deg = deg(knife.theta_new);
     let mut found = Vec::new();
     let face = ground.bevel_face_mm;

@@ -1,6 +1,6 @@
 //! From a checked knife to the answer.
 
-use crate::answer::{After, Estimate, Limit, Note, Registered, Removed, ServicesLeft, YearsLeft};
+use crate::answer::{After, Estimate, Limit, Note, Registered, Removed, YearsLeft};
 use crate::checked::{Knife, Worn};
 use crate::ground::Ground;
 use crate::impossible::Impossible;
@@ -8,8 +8,8 @@ use crate::num::tidy;
 use crate::rates::Rates;
 use crate::request::{EdgeKind, Mode, Request};
 use crate::steels::Steel;
-use crate::steps::{self, Work};
-use crate::{chips, hardness, life, plain, serrated, steels};
+use crate::steps::{self, Operation, Work};
+use crate::{advice, chips, hardness, life, plain, serrated, steels};
 
 /// Everything about one knife: metal, the blade afterwards, life, steps, cautions.
 ///
@@ -17,23 +17,23 @@ use crate::{chips, hardness, life, plain, serrated, steels};
 /// [`Impossible`] when two of the figures cannot both be true. A knife that should not be ground is not an error: it
 /// carries a refusal, and every number.
 pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible> {
-    let (steel, steel_found) = match steels::find(&request.steel, &[]) {
+    let (steel, steel_found) = match steels::find(&request.steel, &rates.steels) {
         Some(steel) => (steel, true),
         None => (steels::unknown_steel(), false),
     };
-    let WorkedOut { knife, laid, delta, ground } = work_out(request, steel)?;
-    let removed = removed(&knife, &ground, delta, steel);
+    let found = work_out(request, steel)?;
+    let WorkedOut { knife, delta, ground, .. } = &found;
+    let delta = *delta;
+    let removed = removed(knife, ground, delta, steel);
     let height_after = request.blade.height_mm - delta;
-    let (services_left, limited_by) = services_left(&knife, &ground, delta);
+    let room = room(knife, ground, delta);
+    let later = request.typical_recession_mm;
+    let services_left = room.map(|(room, _)| life::services(room, later.median, later.spread));
+    let limited_by = room.map_or(Limit::None, |(_, limit)| limit);
+    let advice = advice::advice(&found, room.map(|(room, _)| room), services_left.map(|left| left.p50));
+    let WorkedOut { knife, laid, causes, delta, ground } = found;
 
-    let repair_depth = knife
-        .request
-        .wear
-        .chips
-        .iter()
-        .filter(|chip| counts(chip, knife.length))
-        .map(|chip| chip.depth_mm)
-        .fold(0.0, f64::max);
+    let repair_depth = causes.chip;
     let plunges = laid.as_ref().map_or(1, |laid| laid.stretches.len() as u32);
     let work = Work {
         delta,
@@ -42,6 +42,8 @@ pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible
         thinning_mm3: removed.thinning_mm3,
         tip_mm3: removed.tip_mm3,
         plunges,
+        thinning_depth: thinning_depth(&knife, &ground),
+        hrc: request.blade.hardness.and_then(|profile| hardness::at(&profile, delta)),
     };
     let steps = steps::route(&knife, &work, rates);
     let refusal = refusal(&knife, &ground, delta, height_after);
@@ -70,7 +72,7 @@ pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible
         steps,
         cautions,
         refusal,
-        advice: None,
+        advice,
         registration: laid.filter(|_| request.target.wheel.is_some()).and_then(|laid| {
             let first = laid.stretches.first()?;
             Some(Registered { phase_mm: tidy(first.2), cost_mm: tidy(laid.cost), plunges })
@@ -84,6 +86,7 @@ pub(crate) struct WorkedOut<'a> {
     pub(crate) knife: Knife<'a>,
     /// How new teeth lie on the old ones; `None` when the same pattern is cut again, or none.
     pub(crate) laid: Option<serrated::Laid>,
+    pub(crate) causes: Causes,
     /// Δ, height lost from today's edge.
     pub(crate) delta: f64,
     pub(crate) ground: Ground,
@@ -93,12 +96,13 @@ pub(crate) struct WorkedOut<'a> {
 pub(crate) fn work_out<'a>(request: &'a Request, steel: &'a Steel) -> Result<WorkedOut<'a>, Impossible> {
     let knife = Knife::check(request, steel)?;
     let laid = serrated::lay(&knife);
-    let delta = recession(&knife, laid.as_ref().map_or(0.0, |laid| laid.cost))?;
+    let causes = Causes::of(&knife, laid.as_ref().map_or(0.0, |laid| laid.cost));
+    let delta = causes.check(request.blade.height_mm)?;
     let ground = match &knife.teeth {
         Some(teeth) => serrated::grind(&knife, teeth, laid.as_ref(), delta),
         None => plain::grind(&knife, delta)?,
     };
-    Ok(WorkedOut { knife, laid, delta, ground })
+    Ok(WorkedOut { knife, laid, causes, delta, ground })
 }
 
 /// True for a chip that is taken out and lies, in part at least, on the edge that is left.
@@ -106,39 +110,67 @@ fn counts(chip: &crate::request::Chip, length: f64) -> bool {
     !chip.leave && chip.at_mm.is_none_or(|at| at - 0.5 * chip.width_mm < length)
 }
 
-/// Δ: how far the new apex goes above today's edge.
-fn recession(knife: &Knife<'_>, mismatch: f64) -> Result<f64, Impossible> {
-    let request = knife.request;
-    let (wear, height) = (&request.wear, request.blade.height_mm);
-    let chip = wear
-        .chips
-        .iter()
-        .filter(|chip| counts(chip, knife.length))
-        .map(|chip| chip.depth_mm)
-        .fold(0.0, f64::max);
-    let teeth = wear
-        .missing_teeth
-        .iter()
-        .filter(|tooth| !tooth.leave && tooth.at_mm <= knife.length)
-        .map(|tooth| tooth.broken_to_mm)
-        .fold(0.0, f64::max);
-    let mut delta = chip.max(teeth).max(mismatch) + request.target.allowance_mm;
-    if let (Worn::Round { radius }, true) = (knife.worn, knife.kind != EdgeKind::Double) {
-        delta = delta.max(radius);
+/// What sets how far the new apex goes above today's edge.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Causes {
+    /// Deepest chip that is taken out.
+    pub(crate) chip: f64,
+    /// Deepest broken tooth that is not left.
+    pub(crate) teeth: f64,
+    /// Cost of another wheel, or of the same at another angle.
+    pub(crate) mismatch: f64,
+    pub(crate) allowance: f64,
+    /// A rounding on a flat back must be cleared whatever else there is.
+    pub(crate) least: f64,
+}
+
+impl Causes {
+    fn of(knife: &Knife<'_>, mismatch: f64) -> Self {
+        let wear = &knife.request.wear;
+        let teeth = wear.missing_teeth.iter().filter(|tooth| !tooth.leave && tooth.at_mm <= knife.length);
+        Self {
+            chip: deepest_chip(knife),
+            teeth: teeth.map(|tooth| tooth.broken_to_mm).fold(0.0, f64::max),
+            mismatch,
+            allowance: knife.request.target.allowance_mm,
+            least: match (knife.worn, knife.kind) {
+                (Worn::Round { radius }, EdgeKind::Single | EdgeKind::Serrated) => radius,
+                _ => 0.0,
+            },
+        }
     }
-    if delta < height {
-        return Ok(delta);
+
+    /// Δ.
+    pub(crate) fn recession(&self) -> f64 {
+        (self.chip.max(self.teeth).max(self.mismatch) + self.allowance).max(self.least)
     }
-    let at = if chip >= teeth.max(mismatch) && chip > 0.0 {
-        "wear.chips"
-    } else if teeth >= mismatch && teeth > 0.0 {
-        "wear.missing_teeth"
-    } else if mismatch > 0.0 {
-        "target.wheel"
-    } else {
-        "target.allowance_mm"
-    };
-    Err(Impossible::new(at, format!("{delta} mm would have to go from a blade of blade.height_mm {height}")))
+
+    /// Refused when nothing would be left of the blade.
+    fn check(&self, height: f64) -> Result<f64, Impossible> {
+        let delta = self.recession();
+        if delta < height {
+            return Ok(delta);
+        }
+        let at = if self.chip > 0.0 && self.chip >= self.teeth.max(self.mismatch) {
+            "wear.chips"
+        } else if self.teeth > 0.0 && self.teeth >= self.mismatch {
+            "wear.missing_teeth"
+        } else if self.mismatch > 0.0 {
+            "target.wheel"
+        } else {
+            "target.allowance_mm"
+        };
+        Err(Impossible::new(
+            at,
+            format!("{delta} mm would have to go from a blade of blade.height_mm {height}"),
+        ))
+    }
+}
+
+/// Deepest chip that is taken out.
+fn deepest_chip(knife: &Knife<'_>) -> f64 {
+    let chips = knife.request.wear.chips.iter().filter(|chip| counts(chip, knife.length));
+    chips.map(|chip| chip.depth_mm).fold(0.0, f64::max)
 }
 
 fn removed(knife: &Knife<'_>, ground: &Ground, delta: f64, steel: &Steel) -> Removed {
@@ -182,15 +214,14 @@ fn chip_volume(knife: &Knife<'_>, ground: &Ground) -> f64 {
     }
 }
 
-/// Services the least room of all limits has left, and which limit it is.
-fn services_left(knife: &Knife<'_>, ground: &Ground, delta: f64) -> (Option<ServicesLeft>, Limit) {
-    match room(knife, ground, delta) {
-        None => (None, Limit::None),
-        Some((room, limit)) => {
-            let later = knife.request.typical_recession_mm;
-            (Some(life::services(room, later.median, later.spread)), limit)
-        }
+/// Depth thinning takes off each face where it takes most, at the new shoulder.
+fn thinning_depth(knife: &Knife<'_>, ground: &Ground) -> f64 {
+    if ground.thinning_mm2 <= 0.0 {
+        return 0.0;
     }
+    let foot = ground.after.pieces().first().map_or(0.0, |piece| piece.y1);
+    ((ground.before.x(foot) - ground.after.x(foot)) * if knife.kind == EdgeKind::Double { 1.0 } else { 0.5 })
+        .max(0.0)
 }
 
 /// Height the edge may still climb after this service, and what ends it: the least of all limits, on a tie the first in the
@@ -238,6 +269,22 @@ pub(crate) fn new_depth(knife: &Knife<'_>) -> f64 {
 
 fn refusal(knife: &Knife<'_>, ground: &Ground, delta: f64, height_after: f64) -> Option<Note> {
     let blade = &knife.request.blade;
+    let material = knife.request.steel.trim();
+    if material.eq_ignore_ascii_case("ceramic") {
+        return Some(Note::new(
+            "ceramic",
+            "Ceramic blades need other wheels than ours: we do not grind them.",
+        ));
+    }
+    if ["copper-beryllium", "beryllium copper", "cube2"]
+        .iter()
+        .any(|name| material.eq_ignore_ascii_case(name))
+    {
+        return Some(Note::new(
+            "beryllium",
+            "Dust of copper-beryllium harms the lungs for life: it is not ground here.",
+        ));
+    }
     if ground.past_spine {
         return Some(Note::new(
             "past_spine",
@@ -286,8 +333,10 @@ fn cautions(knife: &Knife<'_>, ground: &Ground, steel_found: bool) -> Vec<Note> 
             "The steel is not known: mass, heat and finish are taken from the middle of the range.",
         ));
     }
+    let wear = &knife.request.wear;
     if ground.thinning_fails {
-        notes.push(Note::new(
+        notes.push(Note::at(
+            Operation::Thin,
             "thinning_does_not_fit",
             "Thinning is wanted and no longer fits this blade: it is left out.",
         ));
@@ -295,7 +344,56 @@ fn cautions(knife: &Knife<'_>, ground: &Ground, steel_found: bool) -> Vec<Note> 
     if ground.ends_on_old_bevel {
         notes.push(Note::new(
             "ghosts",
-            "The steeper new bevel ends on the old one: part of the old bevel stays visible above it.",
+            "The steeper new bevel ends on the old one: part of the old bevel, and ghosts of old flutes, stay visible above it.",
+        ));
+    }
+    if wear.tip_missing_mm > 0.0 {
+        notes.push(Note::at(
+            Operation::Repair,
+            "tip_redrawn",
+            if wear.keep_belly {
+                "The tip is redrawn from the edge: the belly keeps its curve and loses height there."
+            } else {
+                "The tip is redrawn from the spine: the blade gets shorter, the edge loses no height."
+            },
+        ));
+    }
+    if wear.chips.iter().any(|chip| chip.leave) || wear.missing_teeth.iter().any(|tooth| tooth.leave) {
+        notes.push(Note::new(
+            "left_in",
+            "Some of the damage is left in, as agreed: it stays visible and can catch.",
+        ));
+    }
+    if knife.kind == EdgeKind::Serrated {
+        if knife.mode == Mode::Plain {
+            notes.push(Note::new("to_plain", "Ground to a plain edge, the teeth are gone for good."));
+        } else {
+            notes.push(Note::at(
+                Operation::Serrate,
+                "end_teeth",
+                "Same pitch and shape; the whole row sits higher and the end teeth may differ.",
+            ));
+            if knife.request.target.wheel.is_some() {
+                notes.push(Note::at(
+                    Operation::Serrate,
+                    "other_wheel",
+                    "Recut with another wheel than the one that cut it: the teeth will not look as they did.",
+                ));
+            }
+        }
+    }
+    if knife.steel.needs_redarkening() {
+        notes.push(Note::at(
+            Operation::Redarken,
+            "bright_band",
+            "Grinding leaves a bright band; re-darkening seldom matches in shade.",
+        ));
+    }
+    if knife.steel.needs_oil() {
+        notes.push(Note::at(
+            Operation::Oil,
+            "rusts",
+            "This steel rusts when wet: rinse, dry and oil it within the hour, non-drying food-grade oil only.",
         ));
     }
     notes

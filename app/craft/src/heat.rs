@@ -72,8 +72,9 @@ pub fn jaeger(outrun: f64) -> f64 {
         let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
         let moved = (next - m).abs();
         m = next;
-        // The integral is flat at its maximum: half the digits of m give all of its own.
-        if moved <= 1e-8 * m {
+        // Newton doubles the digits of m with every step, and the integral is flat at its maximum: the step after four digits
+        // has eight, and those give sixteen.
+        if moved <= 1e-4 * m {
             break;
         }
     }
@@ -261,11 +262,16 @@ pub fn guard(steel: &Steel, hrc: Option<f64>, included_deg: f64, depth_mm: f64, 
     // The short form goes with depth to the 3/4: one step from any depth lands on its answer, a second one corrects by the exact rise.
     let trial = process.deepest_pass_mm.max(1e-6);
     let three_quarters = |ratio: f64| libm::pow(ratio, 4.0 / 3.0);
-    let mut pass_mm = trial * three_quarters(room / (factor * band(trial).rise_short()));
-    pass_mm *= three_quarters(room / (factor * band(pass_mm).rise()));
-    let pass_mm = pass_mm.min(process.deepest_pass_mm);
+    let short = trial * three_quarters(room / (factor * band(trial).rise_short()));
+    let short = short.min(trial);
+    let share_of_room = factor * band(short).rise() / room;
+    let exact = short * three_quarters(1.0 / share_of_room);
+    let (pass_mm, peak_c) = if exact < trial {
+        (exact, temper_c.max(ROOM_C + 1.0))
+    } else {
+        (trial, ROOM_C + (factor * band(trial).rise()).min(room))
+    };
     let heat = band(pass_mm);
-    let peak_c = ROOM_C + (factor * heat.rise()).min(room);
     // Standing still: 2q√(αt/π)/k on a half-space reaches the room after this long, less by the wedge.
     let reach = room * heat.conductivity_w_mk / (factor * heat.flux_w_m2);
     let dwell_s = 0.25 * core::f64::consts::PI * reach * reach / heat.diffusivity_m2_s;
@@ -273,13 +279,18 @@ pub fn guard(steel: &Steel, hrc: Option<f64>, included_deg: f64, depth_mm: f64, 
     Guard {
         temper_c,
         pass_mm,
-        passes: if depth_mm > 0.0 { libm::ceil(depth_mm / pass_mm - 1e-9).clamp(1.0, 1e6) as u32 } else { 0 },
+        passes: passes(depth_mm, pass_mm),
         peak_c,
         dwell_s,
         flash_c: same_softening(temper_c, TEMPER_HOURS, touch_s.max(1e-6)),
         wet,
         cool_between: peak_c > ROOM_C + 0.5 * room,
     }
+}
+
+/// Passes of `pass_mm` that take `depth_mm`.
+pub(crate) fn passes(depth_mm: f64, pass_mm: f64) -> u32 {
+    if depth_mm > 0.0 { libm::ceil(depth_mm / pass_mm - 1e-9).clamp(1.0, 1e6) as u32 } else { 0 }
 }
 
 impl Guard {

@@ -17,6 +17,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod advice;
 mod answer;
 pub mod booked;
 mod checked;
@@ -30,6 +31,7 @@ mod ground;
 pub mod hardness;
 pub mod heat;
 mod impossible;
+pub mod kernel;
 pub mod learn;
 pub mod life;
 mod line;
@@ -38,6 +40,7 @@ mod pattern;
 mod plain;
 mod profile;
 mod rates;
+pub mod recut;
 mod register;
 mod request;
 mod serrated;

@@ -21,11 +21,24 @@ pub fn services(room_mm: f64, median_mm: f64, spread: f64) -> ServicesLeft {
         return ServicesLeft { p10: n, p50: n, p90: n };
     }
     let bite = Bite::new(median_mm, spread);
-    let p10 = bite.quantile(room_mm, 0.1, 0);
-    let p50 = bite.quantile(room_mm, 0.5, p10);
-    let p90 = bite.quantile(room_mm, 0.9, p50);
-    ServicesLeft { p10, p50, p90 }
+    ServicesLeft {
+        p10: bite.quantile(room_mm, 0.1, -Z90),
+        p50: bite.quantile(room_mm, 0.5, 0.0),
+        p90: bite.quantile(room_mm, 0.9, Z90),
+    }
 }
+
+/// The middle of [`services`] alone.
+pub(crate) fn middle_services(room_mm: f64, median_mm: f64, spread: f64) -> u32 {
+    if spread == 0.0 || room_mm <= 0.0 {
+        services(room_mm, median_mm, spread).p50
+    } else {
+        Bite::new(median_mm, spread).quantile(room_mm, 0.5, 0.0)
+    }
+}
+
+/// Standard normal deviate of the 90th percentile.
+pub(crate) const Z90: f64 = 1.281_551_565_544_6;
 
 /// One service's log-normal bite, by its moments.
 #[derive(Debug, Clone, Copy)]
@@ -69,24 +82,38 @@ impl Bite {
         (shift + exp(log_scale + shape * z)).max(0.0)
     }
 
-    /// Smallest count whose chance of not being exceeded is at least `p`: least n with P(n + 1 fit) ≤ 1 - p.
-    fn quantile(&self, room: f64, p: f64, at_least: u32) -> u32 {
+    /// Smallest count whose chance of not being exceeded is at least `p`: least n with P(n + 1 fit) ≤ 1 - p. `z` is the standard normal
+    /// deviate of `p`: with it the search starts within a step or two of the answer.
+    pub(crate) fn quantile(&self, room: f64, p: f64, z: f64) -> u32 {
         let enough = |n: u32| self.fits(f64::from(n) + 1.0, room) <= 1.0 - p;
-        if enough(at_least) {
-            return at_least;
-        }
-        let mut low = at_least;
-        let guess = (room / self.mean).clamp(0.0, 4e9) as u32;
-        let mut step = 1_u32.max(guess / 8);
-        let mut high = low.max(guess).saturating_add(1);
-        while !enough(high) {
-            low = high;
-            high = high.saturating_add(step);
-            step = step.saturating_mul(2);
-            if high == u32::MAX {
-                return high;
+        let middle = room / self.mean;
+        let guess = middle - 0.5 + z * sqrt((middle * self.variance).max(0.0)) / self.mean;
+        let mut n = guess.clamp(0.0, 4e9) as u32;
+        let mut step = 1_u32;
+        if enough(n) {
+            // Down until it no longer is enough, then close in from below.
+            while n > 0 && enough(n.saturating_sub(step)) {
+                n = n.saturating_sub(step);
+                step = step.saturating_mul(2);
             }
+            if n == 0 {
+                return 0;
+            }
+            Self::between(n.saturating_sub(step), n, enough)
+        } else {
+            while !enough(n.saturating_add(step)) {
+                n = n.saturating_add(step);
+                step = step.saturating_mul(2);
+                if n == u32::MAX {
+                    return n;
+                }
+            }
+            Self::between(n, n.saturating_add(step), enough)
         }
+    }
+
+    /// The first count that is enough, given one that is not and one that is.
+    fn between(mut low: u32, mut high: u32, enough: impl Fn(u32) -> bool) -> u32 {
         while high - low > 1 {
             let mid = low + (high - low) / 2;
             if enough(mid) { high = mid } else { low = mid }

@@ -79,6 +79,12 @@ impl Tooth {
         self.e(0.5 * self.pitch)
     }
 
+    /// ∫ e dx over a row of this tooth, `length` from a tip.
+    pub(crate) fn integral_over(&self, length: f64) -> f64 {
+        let whole = libm::floor(length / self.pitch);
+        whole * self.integrals(self.pitch).0 + self.integrals(length - whole * self.pitch).0
+    }
+
     /// Distance from the nearer tip at which the edge has risen by `e`; half the pitch when it never does.
     pub(crate) fn x_at(&self, e: f64) -> f64 {
         if e >= self.depth() {

@@ -4,6 +4,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::grit::Abrasive;
+use crate::heat::Process;
+use crate::steels::Steel;
 use crate::wheel::Wheel;
 
 /// Minutes, removal rates and tools of a shop. Absent keys keep the built-in demo figures (all invented).
@@ -64,6 +66,10 @@ pub struct Rates {
     pub pack: f64,
     /// What the coarse steps take away in a minute, learned per setup and steel.
     pub removal: Vec<RemovalRate>,
+    /// How the stations grind, as far as heat goes.
+    pub heat: Process,
+    /// Steels of the shop's own, found before the table's.
+    pub steels: Vec<Steel>,
     /// Stones and belts.
     pub abrasives: Vec<Abrasive>,
     /// Wheels.
@@ -129,6 +135,8 @@ impl Default for Rates {
             oil: 5.0,
             pack: 4.0,
             removal: Vec::new(),
+            heat: Process::default(),
+            steels: Vec::new(),
             abrasives: Abrasive::demo(),
             wheels: Wheel::demo(),
             prices: Ignored,

@@ -396,7 +396,7 @@ where
 }
 
 /// Equal but for case, blanks, hyphens and the name of the standard in front.
-fn same(name: &str, asked: &str) -> bool {
+pub(crate) fn same(name: &str, asked: &str) -> bool {
     const PREFIXES: [&str; 6] = ["AISI", "SAE", "EN", "JIS", "UNS", "W.NR."];
     let mut asked = asked;
     for prefix in PREFIXES {

@@ -3,9 +3,10 @@
 use serde::{Deserialize, Serialize};
 
 use crate::checked::Knife;
-use crate::num::{deg, whole_minutes};
+use crate::num::{deg, sin, whole_minutes};
 use crate::rates::Rates;
 use crate::request::{EdgeKind, Form, Mode, ToothShape};
+use crate::{grit, heat};
 
 /// Operations, in the order a piece meets them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -137,6 +138,10 @@ pub(crate) struct Work {
     pub(crate) thinning_mm3: f64,
     pub(crate) tip_mm3: f64,
     pub(crate) plunges: u32,
+    /// Depth thinning takes off each face.
+    pub(crate) thinning_depth: f64,
+    /// Hardness of the new edge where it is known.
+    pub(crate) hrc: Option<f64>,
 }
 
 /// The whole route of a piece.
@@ -164,6 +169,7 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
         }
     }
 
+    let cool = Cool::new(knife, work, rates);
     let mut repair = 0.0;
     if work.repair_depth > 0.0 {
         let halves = libm::ceil(work.repair_depth / 0.5 - 1e-9).max(1.0);
@@ -178,15 +184,15 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
         let volume = work.tip_mm3 + work.edge_mm3 * repair_share;
         let mut step = Step::new(Operation::Repair, timed(knife, rates, Operation::Repair, volume, repair));
         step.height_share = repair_share;
-        step.setup = Some("P60".to_owned());
-        step.wet = true;
+        set_up(&mut step, rates);
+        cool.keep(&mut step, work.repair_depth * sin(knife.theta_new));
         steps.push(step);
     }
     if work.thinning_mm3 > 0.0 {
         let mut step =
             Step::new(Operation::Thin, timed(knife, rates, Operation::Thin, work.thinning_mm3, rates.thin));
-        step.setup = Some("P120".to_owned());
-        step.wet = true;
+        set_up(&mut step, rates);
+        cool.keep(&mut step, work.thinning_depth);
         steps.push(step);
     }
 
@@ -212,7 +218,10 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     let mut step = Step::new(operation, timed(knife, rates, operation, rest, handling));
     step.setup = Some(setup);
     step.height_share = 1.0 - repair_share;
-    step.wet = true;
+    let cut = grain(rates, operation);
+    step.grit = cut.map(grit::Abrasive::written);
+    cool.keep(&mut step, work.delta * (1.0 - repair_share) * sin(knife.theta_new));
+    step.passes += SPARK_OUT;
     steps.push(step);
 
     let (hone, setup) = if knife.kind == EdgeKind::Double {
@@ -223,6 +232,8 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     let mut step = Step::new(Operation::Hone, hone);
     step.setup = Some(setup.to_owned());
     step.wet = true;
+    // No grit ladder inside flutes: only the flat back is honed there.
+    step.grit = hone_grains(rates, cut, knife);
     steps.push(step);
     if knife.kind != EdgeKind::Double {
         let mut step = Step::new(Operation::Strop, rates.strop);
@@ -241,6 +252,67 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     }
     steps.push(Step::new(Operation::Pack, rates.pack));
     steps
+}
+
+/// Passes that only let the blade spring back, after the last one that cuts: common practice is three to five.
+const SPARK_OUT: u32 = 3;
+
+/// The heat guard of a piece: the same edge, steel and wheels for every grinding step, only the depth differs.
+struct Cool {
+    guard: heat::Guard,
+    words: String,
+}
+
+impl Cool {
+    fn new(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Self {
+        let included = knife.sides() * deg(knife.theta_new);
+        let guard = heat::guard(knife.steel, work.hrc, included, 0.0, &rates.heat);
+        let words = guard.words();
+        Self { guard, words }
+    }
+
+    /// Writes how the step is kept cool, and how many passes that makes for this depth normal to the face.
+    fn keep(&self, step: &mut Step, depth_mm: f64) {
+        step.passes = heat::passes(depth_mm, self.guard.pass_mm);
+        step.wet = self.guard.wet;
+        step.heat = Some(self.words.clone());
+    }
+}
+
+/// The first belt of the shop for this operation, as setup and grain.
+fn set_up(step: &mut Step, rates: &Rates) {
+    if let Some(tool) = grain(rates, step.operation) {
+        step.setup = Some(tool.id.clone());
+        step.grit = Some(tool.written());
+    }
+}
+
+/// The honing stones that take the wheel's scratches out, coarse to fine: `#800, #3000`.
+fn hone_grains(rates: &Rates, cut: Option<&grit::Abrasive>, knife: &Knife<'_>) -> Option<String> {
+    let before = cut.and_then(grit::Abrasive::grain_um).unwrap_or(50.0);
+    let mut stones: Vec<(f64, &grit::Abrasive)> = rates
+        .abrasives
+        .iter()
+        .filter(|tool| tool.operations.contains(&Operation::Hone))
+        .filter_map(|tool| tool.grain_um().map(|grain| (grain, tool)))
+        .filter(|(grain, _)| *grain < before)
+        .collect();
+    // A serrated back is only lapped: its finest stone would round the tips.
+    stones.sort_by(|a, b| b.0.total_cmp(&a.0));
+    if knife.kind == EdgeKind::Serrated {
+        stones.truncate(1);
+    }
+    let names: Vec<String> = stones.iter().map(|(_, tool)| tool.written()).collect();
+    (!names.is_empty()).then(|| names.join(", "))
+}
+
+/// The shop's tool for an operation, coarsest first.
+fn grain(rates: &Rates, operation: Operation) -> Option<&grit::Abrasive> {
+    rates
+        .abrasives
+        .iter()
+        .filter(|tool| tool.operations.contains(&operation))
+        .max_by(|a, b| a.grain_um().unwrap_or(0.0).total_cmp(&b.grain_um().unwrap_or(0.0)))
 }
 
 /// Volume over the learned removal rate, never below the handling time.

@@ -159,6 +159,8 @@ impl Wheel {
             wheel("arc 8", 25.0, true, Some(arc(8.0, 10.0))),
             wheel("wavy 6", 25.0, true, Some(other(Form::Wavy, 6.0, 1.0))),
             wheel("pointed 4", 25.0, false, Some(other(Form::Pointed, 4.0, 1.1))),
+            wheel("R3", 3.0, true, Some(arc(4.0, 3.0))),
+            wheel("R5", 5.0, true, Some(arc(6.0, 5.0))),
             wheel("bevel wheel", 40.0, true, None),
         ]
     }

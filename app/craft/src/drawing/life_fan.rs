@@ -3,7 +3,7 @@
 use super::svg::{Anchor, Pen, Svg, mm, round_length};
 use crate::estimate::{WorkedOut, room, work_out};
 use crate::impossible::Impossible;
-use crate::life::{Bite, services};
+use crate::life::{Bite, Z90, services};
 use crate::request::Request;
 use crate::steels;
 
@@ -13,8 +13,6 @@ const LEFT: f64 = 52.0;
 const RIGHT: f64 = 16.0;
 const TOP: f64 = 20.0;
 const BOTTOM: f64 = 44.0;
-/// Standard normal deviate of the 10th percentile.
-const Z10: f64 = 1.281_551_565_544_6;
 
 /// The height after each service to come: the middle line, the band in which eight blades of ten stay, and the height at which it
 /// ends. `history` holds heights measured at earlier visits, oldest first; they are drawn before today's.
@@ -33,7 +31,7 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
         None => later.median * f64::from(n),
     };
     let floor = limit.map(|(room, _)| start - room.max(0.0));
-    let lowest = floor.unwrap_or(start - taken(ahead, Z10)).min(start);
+    let lowest = floor.unwrap_or(start - taken(ahead, Z90)).min(start);
     let highest = history.iter().copied().filter(|h| h.is_finite()).fold(height, f64::max);
     let span = (highest - lowest).max(0.5) * 1.1;
     let past = history.len() as f64;
@@ -81,8 +79,8 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
             .collect()
     };
     if bite.is_some() {
-        let mut band = path(Z10);
-        band.extend(path(-Z10).into_iter().rev());
+        let mut band = path(Z90);
+        band.extend(path(-Z90).into_iter().rev());
         svg.path(&band, true, Pen::fill("dw-band", 0.2));
     }
     svg.path(&path(0.0), false, Pen::line("dw-after", 1.6));
