@@ -93,8 +93,14 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     });
     let row = craft::kernel::Row { pitch_mm: 5.0, ridge_radius_mm: 6.5, angle_deg: 20.0 };
     let other = craft::kernel::Row { pitch_mm: 5.05, ..row };
-    let teeth =
-        craft::kernel::Teeth { height_mm: 46.0, spine_mm: 2.4, behind_edge_mm: 0.35, row, recession_mm: 0.3 };
+    let teeth = craft::kernel::Teeth {
+        edge_length_mm: 212.0,
+        height_mm: 46.0,
+        spine_mm: 2.4,
+        behind_edge_mm: 0.35,
+        row,
+        recession_mm: 0.3,
+    };
     time("serrated volume over the edge", || {
         black_box(black_box(&teeth).removed_mm3());
     });
