@@ -6,6 +6,8 @@ use leptos::config::LeptosOptions;
 use leptos::hydration::HydrationScripts;
 use leptos::prelude::*;
 
+use crate::parts::Wordmark;
+
 /// Names of the built files, as the build wrote them into its manifest. All empty when nothing was built: pages
 /// then come without looks and islands, and still work.
 #[derive(Debug, Clone, Default, PartialEq, Eq, serde::Deserialize)]
@@ -93,6 +95,13 @@ pub fn Shell(
     let icon = frame.assets.url("icon.svg").map(|href| {
         view! { <link rel="icon" type="image/svg+xml" href=href /> }
     });
+    let touch_icon = frame.assets.url("icons/app-192.png").map(|href| {
+        view! { <link rel="apple-touch-icon" href=href /> }
+    });
+    // Headings are set in it; asked for early, it is there before the first line is drawn.
+    let face = frame.assets.url("fonts/figures.woff2").map(|href| {
+        view! { <link rel="preload" href=href r#as="font" r#type="font/woff2" crossorigin="anonymous" /> }
+    });
     let manifest = frame.assets.url("shop.webmanifest").map(|href| {
         view! { <link rel="manifest" href=href /> }
     });
@@ -110,9 +119,12 @@ pub fn Shell(
                 <meta charset="utf-8" />
                 <meta name="viewport" content="width=device-width, initial-scale=1" />
                 <meta name="color-scheme" content="light dark" />
+                <meta name="theme-color" content="#22302d" />
                 <title>{title}</title>
+                {face}
                 {css}
                 {icon}
+                {touch_icon}
                 {manifest}
                 {islands}
             </head>
@@ -123,6 +135,7 @@ pub fn Shell(
                 <main id="main" class="page" tabindex="-1">{children()}</main>
                 <footer class="foot">
                     <p><a href="/privacy">"What is kept about you"</a></p>
+                    <p><Wordmark /></p>
                 </footer>
             </body>
         </html>

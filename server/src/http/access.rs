@@ -37,6 +37,8 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/sign-in", Need::Open),
     ("/sign-out", Need::Open),
     ("/account", Need::SignedIn),
+    ("/style", Need::Open),
+    ("/style/bench", Need::Open),
     ("/live", Need::DeskOrBench),
     ("/desk/post", Need::Desk),
     ("/desk/post/trial", Need::Desk),

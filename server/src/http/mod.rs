@@ -34,6 +34,7 @@ mod post;
 pub mod problem;
 mod security;
 pub mod serve;
+mod style;
 
 pub use caller::{Caller, MaybeStaff, Staff};
 pub use problem::Problem;
@@ -58,6 +59,7 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(live::routes())
         .merge(health::routes())
         .merge(plan::routes())
+        .merge(style::routes())
         .route_layer(from_fn_with_state(ctx.clone(), access::guard));
     pages
         .nest_service("/pkg", assets::service(&ctx.config.site))

@@ -7,7 +7,12 @@ use shop::field::FieldErrors;
 use shop::money::{Money, MoneyRange};
 use shop::piece::PieceState;
 
-use crate::parts::*;
+use crate::parts::{
+    Actions, Amount, AmountRange, Bench, Button, ButtonKind, ButtonLink, Card, Caution, Choice, Column,
+    Crumbs, DataTable, Empty, ErrorSummary, Facts, Field, Figure, Fold, Group, Input, Notice, Opt, Photos,
+    Pictogram, Picture, PieceSteps, Progress, Range, Refusal, Select, StateBadge, Tab, Tabs, TextArea, Tick,
+    Tone, Wordmark,
+};
 
 /// Everything pages are made of, drawn once.
 #[component]
@@ -169,6 +174,7 @@ fn Form() -> impl IntoView {
                 <Choice name="refused" legend="If we cannot do it" options=plain chosen="back" />
                 <Field name="tag" label="Tag of an earlier visit" kind=Input::Tag value="7KM2-Q" optional=true />
                 <Field name="email" label="Mail address" kind=Input::Email hint="For the price, the day it is ready, and nothing else." />
+                <Photos name="photos" label="Photos" hint="Up to 4, of both sides." several=true />
                 <TextArea name="note" label="Anything else" optional=true value="The tip went in a walnut." />
                 <Tick name="packing" label="I have read how to pack a blade" hint="Edge in card, taped, point blunted, box marked." />
                 <Actions>
@@ -212,6 +218,13 @@ fn Says() -> impl IntoView {
             </Empty>
             <Fold summary="How the price is made up"><p>"Each operation has its line."</p></Fold>
             <Fold summary="What is kept about you" open=true><p>"Your address, until you ask us to forget it."</p></Fold>
+            <Tabs
+                label="Which notices"
+                tabs=vec![
+                    Tab { href: "#says".into(), words: "Waiting (3)".into(), shown: true },
+                    Tab { href: "#says".into(), words: "Sent (120)".into(), shown: false },
+                ]
+            />
             <Crumbs trail=vec![("#says".into(), "Desk".into()), ("#says".into(), "Visit 4Q7T".into())] here="Bread knife" />
         </section>
     }
@@ -372,7 +385,7 @@ fn BenchSample() -> impl IntoView {
     view! {
         <section id="bench">
             <h2>"At the bench"</h2>
-            <p>"A bench page is wrapped in " <code>"Bench"</code> ": dark, 60 px targets, the figure of the hour legible at two metres. See " <a href="/style?bench">"it whole"</a> "."</p>
+            <p>"A bench page is wrapped in " <code>"Bench"</code> ": dark, 60 px targets, the figure of the hour legible at two metres. See " <a href="/style/bench">"it whole"</a> "."</p>
         </section>
     }
     .into_any()

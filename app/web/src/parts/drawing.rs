@@ -1,4 +1,4 @@
 //! The mark of the program.
 
-/// A W of two ground wedges standing on a line: the ledger's, or the stone's. Drawn on 32 by 32.
-pub(super) const MARK: &str = r#"<path fill="currentColor" d="M1 4h4.6L9 15.500 12.400 4h7.200L23 15.500 26.400 4H31L23 25 16 8.500 9 25Z"/><path class="af" d="M1 27.500h30v2.500H1Z"/>"#;
+/// A blade with two teeth, and the bright line they were ground to: a W. Drawn on 32 by 32.
+pub(super) const MARK: &str = r#"<path fill="currentColor" d="M3 4h26v6L22.500 20.500 16 10 9.500 20.500 3 10Z"/><path class="af" d="M3 13.500 9.500 24 16 13.500 22.500 24 29 13.500v4.300L22.500 28.300 16 17.800 9.500 28.300 3 17.800Z"/>"#;

@@ -336,3 +336,50 @@ pub fn Select(
     }
     .into_any()
 }
+
+/// Photos, from the camera or from what is kept on the device. The form needs `enctype="multipart/form-data"`.
+#[component]
+pub fn Photos(
+    /// Form name.
+    #[prop(into)]
+    name: String,
+    /// What to photograph.
+    #[prop(into)]
+    label: String,
+    /// Help in one sentence: how many, how large.
+    #[prop(optional, into)]
+    hint: String,
+    /// What is wrong with them.
+    #[prop(optional, into)]
+    error: Said,
+    /// Several at once.
+    #[prop(optional)]
+    several: bool,
+    /// Opens the camera at once where there is one: for the bench.
+    #[prop(optional)]
+    camera: bool,
+) -> impl IntoView {
+    let id = id_of(&name);
+    let has_hint = !hint.is_empty();
+    let describe = {
+        let id = id.clone();
+        move || described(&id, has_hint, false, error.any())
+    };
+    view! {
+        <div class="field">
+            <Above id=id.clone() label=label hint=hint optional=true />
+            <input
+                id=id.clone()
+                name=name
+                type="file"
+                accept="image/jpeg,image/png,image/webp"
+                capture=camera.then_some("environment")
+                multiple=several
+                aria-invalid=move || error.any().then_some("true")
+                aria-describedby=describe
+            />
+            <Below id=id echo=Said::default() error=error />
+        </div>
+    }
+    .into_any()
+}

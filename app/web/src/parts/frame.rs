@@ -78,10 +78,40 @@ pub fn Fold(
 /// Wrap a whole bench page in this: dark, large, spaced for wet hands. It turns the page's frame dark as well.
 #[component]
 pub fn Bench(
+    /// Follow the device's light or dark instead of staying dark.
+    #[prop(optional)]
+    light: bool,
     /// The page.
     children: Children,
 ) -> impl IntoView {
-    view! { <div class="bench">{children()}</div> }.into_any()
+    view! { <div class=if light { "bench light" } else { "bench" }>{children()}</div> }.into_any()
+}
+
+/// One of several views of the same thing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Tab {
+    /// Where it is.
+    pub href: String,
+    /// What it is called, with its count if it has one.
+    pub words: String,
+    /// It is the one that is shown.
+    pub shown: bool,
+}
+
+/// Views of the same thing side by side; plain links.
+#[component]
+pub fn Tabs(
+    /// What they are views of, for those who do not see it.
+    #[prop(into)]
+    label: String,
+    /// The views.
+    tabs: Vec<Tab>,
+) -> impl IntoView {
+    let tabs: Vec<_> = tabs
+        .into_iter()
+        .map(|tab| view! { <li><a href=tab.href aria-current=tab.shown.then_some("page")>{tab.words}</a></li> })
+        .collect();
+    view! { <nav class="tabs" aria-label=label><ul>{tabs}</ul></nav> }.into_any()
 }
 
 /// The mark of the program and its name, for the foot of a page or a printed sheet.

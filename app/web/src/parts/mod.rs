@@ -35,10 +35,12 @@
 //!         </Actions>
 //!     </form>
 //! };
+//! # #[cfg(feature = "ssr")] {
 //! let html = page.to_html();
 //! assert!(html.contains("href=\"#length\""), "the summary leads to the field");
 //! assert!(html.contains("aria-describedby=\"length-hint length-error\""));
 //! assert!(!html.contains("style="));
+//! # }
 //! ```
 //!
 //! Names of fields are form names (`knives[0][length]`); [`id_of`] makes the element's id of one (`knives-0-length`).
@@ -46,7 +48,11 @@
 //! Classes a page may use by itself: `stack` (things under one another), `row` (beside one another, wrapping),
 //! `columns` (as many equal columns as fit), `split` (main and side), `narrow`, `wide`, `quiet` (less important words),
 //! `figures` (tabular), `hidden` (for screen readers only), `no-print`, `print-only`, `sheet-a4`, `sheet-a4 wide`,
-//! `label-62`, `slip`.
+//! `label-62`, `slip`, `fields` (short fields beside one another, their boxes level).
+//!
+//! Rules of one page go into `style/page-<name>.css`, inside `@layer pages { .. }`, in token colours only: `style/contrast.mjs`
+//! measures those and refuses others. SVG drawings carry the class `drawing` and inside it `steel`, `taken`, `left`,
+//! `past`, `line`, `limit`, `axis`, `measure`, `band`, `spark`; for plans `run`, `run here`, `change`, `late`, `closed`.
 
 pub mod button;
 pub mod choice;
@@ -62,9 +68,9 @@ pub mod table;
 
 pub use button::{Actions, Button, ButtonKind, ButtonLink};
 pub use choice::{Choice, Group, Opt, Tick};
-pub use field::{Field, Input, Select, TextArea, id_of};
+pub use field::{Field, Input, Photos, Select, TextArea, id_of};
 pub use figure::{Amount, AmountRange, Figure, Range};
-pub use frame::{Bench, Card, Crumbs, Facts, Fold, Wordmark};
+pub use frame::{Bench, Card, Crumbs, Facts, Fold, Tab, Tabs, Wordmark};
 pub use pictogram::{Pictogram, Picture};
 pub use said::Said;
 pub use say::{Caution, Empty, ErrorSummary, Notice, Progress, Refusal};

@@ -35,9 +35,9 @@ macro_rules! pictures {
 
 pictures! {
     /// Section of a blade with two bevels.
-    EdgeDouble = "double bevel", r#"<path class="f" d="M11 3h10l-2 18-3 8-3-8Z"/><path d="M13 21h6"/>"#;
+    EdgeDouble = "double bevel", r#"<path class="f" d="M8 2h16l-4 19-4 9-4-9Z"/><path d="M12 21h8"/>"#;
     /// Section of a blade with one bevel and a flat back.
-    EdgeSingle = "single bevel", r#"<path class="f" d="M12 3h8v26l-6-10Z"/><path d="M14 19h6"/>"#;
+    EdgeSingle = "single bevel", r#"<path class="f" d="M9 2h14v28L13 18Z"/><path d="M13 18h10"/>"#;
     /// Teeth with round hollows.
     EdgeArc = "arc teeth", r#"<path class="f" d="M2 6h28v17a3.500 5 0 0 0-7 0 3.500 5 0 0 0-7 0 3.500 5 0 0 0-7 0 3.500 5 0 0 0-7 0Z"/><path d="M2 14h28"/>"#;
     /// A smooth wave.
@@ -46,7 +46,7 @@ pictures! {
     EdgePointed = "pointed teeth", r#"<path class="f" d="M2 6h28v18l-3.500-6-3.500 6-3.500-6-3.500 6-3.500-6L9 24l-3.500-6L2 24Z"/><path d="M2 13h28"/>"#;
 
     /// An edge gone round.
-    Dull = "dull", r#"<path class="f" d="M10 3h12l-3 20a3 3 0 0 1-6 0Z"/><path class="a" d="M8 25a8 5 0 0 0 16 0"/>"#;
+    Dull = "dull", r#"<path class="f" d="M8 2h16l-4 19a4 4 0 0 1-8 0Z"/><path class="a" d="M6 23a10 7 0 0 0 20 0"/>"#;
     /// Pieces out of the edge.
     Chips = "chips", r#"<path class="f" d="M2 7h28v17h-8l-2-7-3 3-2 4h-3l-2-4-2 4H2Z"/><path d="M2 14h14m8 0h6"/>"#;
     /// The point is gone.
@@ -149,7 +149,7 @@ pictures! {
     Spark = "now", r#"<path class="a" d="M16 2v9m0 10v9M2 16h9m10 0h9M6 6l6 6m8 8 6 6M26 6l-6 6m-8 8-6 6"/>"#;
 
     /// An empty rack.
-    Rack = "empty rack", r#"<path class="f" d="M2 5h28v5H2Z"/><path stroke-dasharray="2.500 2.500" d="M6 10v15l4-3V10m5 0v18l4-3V10m5 0v12l4-3v-9"/>"#;
+    Rack = "empty rack", r#"<path class="f" d="M2 4h28v5H2Z"/><path stroke-dasharray="2 2" d="M5 9h6v14l-6 6Zm8 0h6v10l-6 6Zm8 0h6v13l-6 6Z"/>"#;
     /// A knife.
     Knife = "knife", r#"<path class="f" d="M2 20C4 13 9 10 15 10h6v10Z"/><path d="M21 11h9v6h-9Z"/>"#;
     /// Over the counter.

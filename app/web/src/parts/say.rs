@@ -128,7 +128,14 @@ pub fn ErrorSummary(
         .into_iter()
         .enumerate()
         .map(|(i, error)| {
-            view! { <li><a href=format!("#{}", id_of(&error.field)) autofocus=i == 0>{error.message}</a></li> }
+            // A complaint about the form as a whole leads nowhere.
+            let words = if error.field.is_empty() {
+                error.message.into_any()
+            } else {
+                view! { <a href=format!("#{}", id_of(&error.field)) autofocus=i == 0>{error.message}</a> }
+                    .into_any()
+            };
+            view! { <li>{words}</li> }
         })
         .collect();
     Some(

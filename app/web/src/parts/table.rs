@@ -69,13 +69,15 @@ pub fn DataTable(
                     if j == 0 {
                         return view! { <th scope="row" role="rowheader" class=class>{cell}</th> }.into_any();
                     }
-                    let name = column.name.clone();
-                    let unit = (!column.unit.is_empty())
-                        .then(|| view! { <span class="unit cell-unit" aria-hidden="true">" " {column.unit.clone()}</span> });
+                    let name = if column.unit.is_empty() {
+                        column.name.clone()
+                    } else {
+                        format!("{}, {}", column.name, column.unit)
+                    };
                     view! {
                         <td role="cell" class=class>
                             <span class="cell-name" aria-hidden="true">{name}</span>
-                            <span class="cell">{cell}{unit}</span>
+                            <span class="cell">{cell}</span>
                         </td>
                     }
                     .into_any()
