@@ -26,3 +26,4 @@ pub mod route;
 pub mod safety;
 pub mod tag;
 pub mod units;
+pub mod work;

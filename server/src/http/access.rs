@@ -54,6 +54,16 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/plan/hold", Need::DeskOrBench),
     ("/plan/go-on", Need::DeskOrBench),
     ("/plan/delay", Need::DeskOrBench),
+    ("/bench", Need::Bench),
+    ("/bench/{station}", Need::Bench),
+    ("/bench/{station}/setup", Need::Bench),
+    ("/bench/{station}/start", Need::Bench),
+    ("/bench/{station}/done", Need::Bench),
+    ("/bench/{station}/check", Need::Bench),
+    ("/bench/{station}/stop", Need::Bench),
+    ("/bench/{station}/more", Need::Bench),
+    ("/bench/{station}/go-on", Need::Bench),
+    ("/bench/{station}/hand-over", Need::Bench),
 ];
 
 /// A session ends after this long without use. A tablet on a workshop shelf stays signed in over a weekend.

@@ -22,6 +22,7 @@ use crate::context::Ctx;
 pub mod access;
 mod account;
 mod assets;
+mod bench;
 pub mod caller;
 pub mod form;
 mod health;
@@ -58,6 +59,7 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(post::routes())
         .merge(live::routes())
         .merge(health::routes())
+        .merge(bench::routes())
         .merge(plan::routes())
         .merge(style::routes())
         .route_layer(from_fn_with_state(ctx.clone(), access::guard));

@@ -16,5 +16,6 @@ pub mod send_trial;
 pub mod sign_in;
 pub mod sign_out;
 pub mod show_plan;
+pub mod show_run;
 pub mod start_operation;
 pub mod stop_operation;

@@ -6,6 +6,7 @@ use shop::ledger::Fact;
 use shop::money::Money;
 use shop::piece::{Waiting, WaitsOn};
 use shop::read::OperationState;
+use shop::work::REASONS;
 
 use super::bench::{self, Refused};
 use crate::context::Ctx;
@@ -14,27 +15,6 @@ use crate::post::notice::Notice;
 use crate::store::requests::{self, Claim, RequestKey};
 use crate::store::staff::Person;
 use crate::store::{WriteTx, visits};
-
-/// A reason to stop: its code, what people read, and whether the piece is then held.
-pub struct Reason {
-    /// Code in forms and ledger.
-    pub code: &'static str,
-    /// What people read.
-    pub words: &'static str,
-    /// On whom the piece waits afterwards; `None`: it goes on whenever somebody takes it up.
-    pub holds: Option<WaitsOn>,
-}
-
-/// All reasons, the harmless one first.
-pub const REASONS: &[Reason] = &[
-    Reason { code: "pause", words: "Pause: it goes on later", holds: None },
-    Reason { code: "crack", words: "A crack or a flaw shows", holds: Some(WaitsOn::Shop) },
-    Reason { code: "heat", words: "It got too hot: a colour shows", holds: Some(WaitsOn::Shop) },
-    Reason { code: "machine", words: "Wheel, belt or machine has a fault", holds: Some(WaitsOn::Parts) },
-    Reason { code: "identity", words: "Knife and tag do not belong together", holds: Some(WaitsOn::Shop) },
-    Reason { code: "measure", words: "The measures on the sheet cannot be right", holds: Some(WaitsOn::Shop) },
-    Reason { code: "other", words: "Something else", holds: Some(WaitsOn::Shop) },
-];
 
 /// Stops a begun operation. It is open again; with a problem the piece is held until somebody decides.
 pub async fn stop_operation(

@@ -1,3 +1,4 @@
 //! The parts of pages that also run in the browser.
 
+pub mod timer;
 pub mod watch;

@@ -1,5 +1,6 @@
 //! One file per page. A page takes what it shows as arguments and renders it; it decides nothing.
 
+pub mod bench;
 pub mod plan;
 pub mod post;
 pub mod problem;

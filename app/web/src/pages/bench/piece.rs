@@ -1,0 +1,223 @@
+//! One piece at a station: in the hand, or next in line.
+
+use leptos::prelude::*;
+use shop::work::REASONS;
+
+use super::check::CheckForm;
+use super::{Ends, RunPiece, Typed};
+use crate::islands::timer::Timer;
+use crate::parts::{
+    Actions, Badge, Button, ButtonKind, ButtonLink, Choice, ErrorSummary, Field, Figure, Fold, Input, Opt, Picture,
+    Select, Tone,
+};
+
+/// The figures to work to, large: "15° each side" becomes the number with its words under it.
+#[component]
+fn Targets(targets: Vec<String>) -> impl IntoView {
+    let figures: Vec<_> = targets
+        .into_iter()
+        .map(|target| {
+            let (before, number, after) = split(&target);
+            if number.is_empty() {
+                view! { <p class="target-words">{target}</p> }.into_any()
+            } else {
+                view! { <Figure label=before value=number unit=after big=true /> }.into_any()
+            }
+        })
+        .collect();
+    (!figures.is_empty()).then(|| view! { <div class="row targets">{figures}</div> })
+}
+
+/// Words before the first number, the number (with its degree sign), and words after it.
+fn split(target: &str) -> (String, String, String) {
+    let is_part = |c: char| c.is_ascii_digit() || matches!(c, '.' | '°');
+    let Some(from) = target.find(|c: char| c.is_ascii_digit()) else {
+        return (target.to_owned(), String::new(), String::new());
+    };
+    let rest = &target[from..];
+    let to = rest.find(|c| !is_part(c)).unwrap_or(rest.len());
+    // "P120" or "F 150" is a name, not a figure to read off.
+    if target[..from].ends_with(|c: char| c.is_ascii_uppercase()) {
+        return (target.to_owned(), String::new(), String::new());
+    }
+    (target[..from].trim().to_owned(), rest[..to].to_owned(), rest[to..].trim().to_owned())
+}
+
+#[component]
+fn Head(piece: RunPiece) -> impl IntoView {
+    let rush = piece.rush.then(|| view! { <Badge words="rush" picture=Picture::Rush tone=Tone::Warn /> });
+    let late = piece.late.clone().map(|late| view! { <Badge words=format!("late by {late}") tone=Tone::Bad /> });
+    view! {
+        <div class="row piece-head">
+            <span class="tag-big">{piece.label.clone()}</span>
+            <span>{piece.name.clone()}</span>
+            {rush}
+            {late}
+        </div>
+        <p class="work-name">{piece.work.clone()}</p>
+    }
+}
+
+/// A piece that is being worked on: targets, time, and the forms that end the step.
+#[component]
+pub(super) fn InHand(
+    station: String,
+    piece: RunPiece,
+    typed: Typed,
+    colleagues: Vec<(String, String)>,
+) -> impl IntoView {
+    let (who, since, seconds) = piece.begun.clone().unwrap_or_default();
+    let note = (!piece.note.is_empty()).then(|| view! { <p class="piece-note">{piece.note.clone()}</p> });
+    let reason = (!piece.reason.is_empty()).then(|| view! { <p class="quiet">{piece.reason.clone()}</p> });
+    let end = match piece.ends {
+        Ends::Done => view! { <DoneForm station=station.clone() piece=piece.clone() typed=typed.clone() /> }.into_any(),
+        Ends::Check => view! { <CheckForm station=station.clone() piece=piece.clone() typed=typed.clone() /> }.into_any(),
+        Ends::Sheet => view! { <p><ButtonLink href=piece.href.clone() kind=ButtonKind::Primary big=true>"Fill in its sheet"</ButtonLink></p> }.into_any(),
+    };
+    let minutes = piece.minutes;
+    let anchor = format!("op-{}", piece.operation);
+    view! {
+        <section class="card first piece-in-hand" id=anchor>
+            <Head piece=piece.clone() />
+            <p class="row">
+                <Badge words=format!("begun {since} by {who}") tone=Tone::Now />
+                <Timer seconds=seconds planned=minutes />
+            </p>
+            <Targets targets=piece.targets.clone() />
+            {note}
+            {end}
+            {reason}
+            <Aside station=station piece=piece typed=typed colleagues=colleagues />
+        </section>
+    }
+}
+
+#[component]
+fn DoneForm(station: String, piece: RunPiece, typed: Typed) -> impl IntoView {
+    let errors = typed.errors_of(&piece.operation, "done");
+    let raw = if typed.is(&piece.operation, "done") { typed.done.clone() } else { Default::default() };
+    let measured = view! {
+        <div class="columns">
+            <Field name="height" label="Height at the middle" kind=Input::Length unit="mm" optional=true value=raw.height error=errors.of("height") />
+            <Field name="behind_edge" label="Thickness behind the edge" kind=Input::Length unit="mm" optional=true value=raw.behind_edge error=errors.of("behind_edge") />
+            <Field name="angle" label="Angle" kind=Input::Figure unit="°" optional=true value=raw.angle error=errors.of("angle") />
+            <Field name="bow" label="Bow left" kind=Input::Length unit="mm" optional=true value=raw.bow error=errors.of("bow") />
+            <Field name="minutes" label="Minutes, if the clock is wrong" kind=Input::Whole unit="min" optional=true value=raw.minutes error=errors.of("minutes") />
+            <Field name="note" label="Remark" optional=true maxlength=300 value=raw.note error=errors.of("note") />
+        </div>
+    };
+    view! {
+        <ErrorSummary errors=errors.clone() />
+        <form method="post" action=format!("/bench/{station}/done") class="stack" novalidate>
+            <input type="hidden" name="operation" value=piece.operation.clone() />
+            <input type="hidden" name="key" value=piece.keys[1].clone() />
+            <Fold summary="Measured after" open=!errors.is_empty()>{measured}</Fold>
+            <Actions><Button kind=ButtonKind::Primary big=true picture=Picture::Good>"Done"</Button></Actions>
+        </form>
+    }
+}
+
+/// The other ways out: it needs more, it stops, somebody else goes on.
+#[component]
+fn Aside(station: String, piece: RunPiece, typed: Typed, colleagues: Vec<(String, String)>) -> impl IntoView {
+    let id = piece.operation.clone();
+    let (more, stop) = (typed.errors_of(&id, "more"), typed.errors_of(&id, "stop"));
+    let words = |form: &str| if typed.is(&id, form) { typed.words.clone() } else { String::new() };
+    let (more_words, stop_words) = (words("more"), words("stop"));
+    let price = if typed.is(&id, "more") { typed.price.clone() } else { String::new() };
+    let chosen = if typed.is(&id, "stop") { typed.reason.clone() } else { String::new() };
+    let reasons = REASONS.iter().map(|r| Opt::new(r.code, r.words)).collect();
+    let hand_over = (!colleagues.is_empty()).then(|| {
+        let options: Vec<Opt> = colleagues.into_iter().map(|(id, name)| Opt::new(id, name)).collect();
+        let action = format!("/bench/{station}/hand-over");
+        let id = id.clone();
+        view! {
+            <Fold summary="Hand over to a colleague">
+                <form method="post" action=action class="stack">
+                    <input type="hidden" name="operation" value=id />
+                    <Select name="to" label="To whom" options=options />
+                    <Actions><Button>"Hand over"</Button></Actions>
+                </form>
+            </Fold>
+        }
+    });
+    let (operation, stopped) = (piece.operation.clone(), piece.operation);
+    let [_, _, stop_key, more_key] = piece.keys;
+    let (to_more, to_stop) = (format!("/bench/{station}/more"), format!("/bench/{station}/stop"));
+    view! {
+        <Fold summary="It needs more than was agreed" open=!more.is_empty()>
+            <ErrorSummary errors=more.clone() />
+            <form method="post" action=to_more class="stack" novalidate>
+                <input type="hidden" name="operation" value=operation />
+                <input type="hidden" name="key" value=more_key />
+                <p>"The work is put down and the customer is asked. Nothing is ground before the answer."</p>
+                <Field name="what" label="What it needs, for the customer to read" maxlength=300 value=more_words error=more.of("what") />
+                <Field name="price" label="New total for this piece" kind=Input::Figure optional=true hint="Empty: the price stays." value=price error=more.of("price") />
+                <Actions><Button>"Stop and ask the customer"</Button></Actions>
+            </form>
+        </Fold>
+        <Fold summary="Stop: a pause or a problem" open=!stop.is_empty()>
+            <ErrorSummary errors=stop.clone() />
+            <form method="post" action=to_stop class="stack" novalidate>
+                <input type="hidden" name="operation" value=stopped />
+                <input type="hidden" name="key" value=stop_key />
+                <Choice name="reason" legend="Why?" options=reasons chosen=chosen error=stop.of("reason") />
+                <Field name="note" label="What you see" optional=true maxlength=300 value=stop_words error=stop.of("note") />
+                <Actions><Button kind=ButtonKind::Danger>"Stop"</Button></Actions>
+            </form>
+        </Fold>
+        {hand_over}
+    }
+}
+
+/// A piece in line.
+#[component]
+pub(super) fn NextUp(station: String, piece: RunPiece, first: bool, may: bool) -> impl IntoView {
+    let (label, operation, key) = (piece.label.clone(), piece.operation.clone(), piece.keys[0].clone());
+    let start = may.then(|| {
+        let kind = if first { ButtonKind::Primary } else { ButtonKind::Plain };
+        view! {
+            <form method="post" action=format!("/bench/{station}/start")>
+                <input type="hidden" name="operation" value=operation />
+                <input type="hidden" name="key" value=key />
+                <Actions><Button kind=kind big=first>"Start " {label}</Button></Actions>
+            </form>
+        }
+    });
+    let not_yet = piece.not_yet.clone().map(|why| view! { <Badge words=why picture=Picture::Clock /> });
+    let targets = if first {
+        view! { <Targets targets=piece.targets.clone() /> }.into_any()
+    } else if piece.targets.is_empty() {
+        ().into_any()
+    } else {
+        view! { <p>{piece.targets.join(" · ")}</p> }.into_any()
+    };
+    let class = if first { "card first" } else { "card" };
+    view! {
+        <li class=class>
+            <Head piece=piece.clone() />
+            {targets}
+            <p class="row quiet"><span>{piece.minutes} " min"</span> <span>{piece.when.clone()}</span> {not_yet}</p>
+            {start}
+        </li>
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::split;
+
+    #[track_caller]
+    fn check(target: &str, before: &str, number: &str, after: &str) {
+        assert_eq!(split(target), (before.to_owned(), number.to_owned(), after.to_owned()));
+    }
+
+    #[test]
+    fn the_number_of_a_target_is_found() {
+        check("15° each side", "", "15°", "each side");
+        check("take 0.25 mm of height", "take", "0.25", "mm of height");
+        check("4 passes", "", "4", "passes");
+        check("wet", "wet", "", "");
+        check("FEPA P120", "FEPA P120", "", "");
+    }
+}
