@@ -5,6 +5,10 @@
 //! `cli → http → use_cases → store` and `cli → post → store`, and a test reads the `use` lines to check them.
 
 pub mod backup;
+// Pages are deep types of nested elements.
+#![recursion_limit = "512"]
+
+pub mod calendar;
 pub mod cli;
 pub mod clock;
 pub mod config;
@@ -12,8 +16,11 @@ pub mod context;
 pub mod http;
 pub mod local;
 pub mod passwords;
+pub mod photos;
 pub mod planning;
 pub mod post;
+pub mod qr;
 pub mod store;
 pub mod token;
 pub mod use_cases;
+pub mod when;

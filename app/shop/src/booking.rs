@@ -19,6 +19,8 @@ pub const MOST_KNIVES: usize = 20;
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct RawKnife {
+    /// Its number in this form, kept when others are taken out; its photos hang on it.
+    pub place: String,
     /// Model id, or `other`.
     pub model: String,
     /// Tag of an earlier visit, if known.

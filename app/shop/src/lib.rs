@@ -11,6 +11,7 @@
 
 pub mod bench;
 pub mod booking;
+pub mod draft;
 pub mod edge;
 pub mod field;
 pub mod hours;
@@ -18,6 +19,7 @@ pub mod ids;
 pub mod inspection;
 pub mod ledger;
 pub mod money;
+pub mod packing;
 pub mod piece;
 pub mod price;
 pub mod profile;

@@ -4,6 +4,9 @@
 //! clock. The server renders it; everything works as plain forms. [`islands`] are the few parts that also run
 //! in the browser, where a hand needs an instant answer; they call the same functions as the server.
 
+// A page is one deep type of nested elements.
+#![recursion_limit = "512"]
+
 pub mod islands;
 pub mod pages;
 pub mod parts;

@@ -23,19 +23,25 @@ pub mod access;
 mod account;
 mod assets;
 mod bench;
+mod book;
+mod calendar;
 pub mod caller;
 pub mod form;
 mod health;
+mod home;
 pub mod limits;
 mod live;
 mod observe;
 pub mod page;
+mod photo;
 mod plan;
 mod post;
 pub mod problem;
 mod security;
 pub mod serve;
+mod slip;
 mod style;
+mod visit;
 
 pub use caller::{Caller, MaybeStaff, Staff};
 pub use problem::Problem;
@@ -56,6 +62,12 @@ pub fn router(ctx: Ctx) -> Router {
     let site = Arc::new(page::Site::new(&ctx));
     let pages = Router::new()
         .merge(account::routes())
+        .merge(book::routes())
+        .merge(calendar::routes())
+        .merge(home::routes())
+        .merge(photo::routes())
+        .merge(slip::routes())
+        .merge(visit::routes())
         .merge(post::routes())
         .merge(live::routes())
         .merge(health::routes())

@@ -10,4 +10,5 @@ pub mod message;
 pub mod notice;
 pub mod sheet;
 pub mod transport;
+pub mod visit;
 pub mod worker;

@@ -5,6 +5,7 @@ use uuid::Uuid;
 
 use super::bench::{Delay, NeedsMore, Ready};
 use super::sheet::Sheet;
+use super::visit::{Answered, Booked, Cancelled, NewLinks, QuoteAsked};
 use crate::store::outbox::Letter;
 
 /// A notice with everything its words need. Links are whole addresses.
@@ -16,6 +17,16 @@ pub enum Notice {
     NeedsMore(Box<NeedsMore>),
     /// A visit, or a piece of it, is ready.
     Ready(Box<Ready>),
+    /// Prices asked are answered.
+    Answered(Box<Answered>),
+    /// A visit was booked and waits to be confirmed.
+    Booked(Box<Booked>),
+    /// A visit was called off.
+    Cancelled(Box<Cancelled>),
+    /// Somebody asked for new links.
+    NewLinks(Box<NewLinks>),
+    /// A price is asked.
+    QuoteAsked(Box<QuoteAsked>),
     /// Somebody tries whether post leaves the house.
     Trial {
         /// Who tries.
@@ -30,6 +41,11 @@ impl Notice {
             Self::Delay(_) => "delay",
             Self::NeedsMore(_) => "needs_more",
             Self::Ready(_) => "ready",
+            Self::Answered(_) => "answered",
+            Self::Booked(_) => "booked",
+            Self::Cancelled(_) => "cancelled",
+            Self::NewLinks(_) => "new_links",
+            Self::QuoteAsked(_) => "quote",
             Self::Trial { .. } => "trial",
         }
     }
@@ -40,6 +56,11 @@ impl Notice {
             Self::Delay(n) => Some(n.visit.id.0),
             Self::NeedsMore(n) => Some(n.visit.id.0),
             Self::Ready(n) => Some(n.visit.id.0),
+            Self::Answered(n) => Some(n.visit.id.0),
+            Self::Booked(n) => Some(n.visit.id.0),
+            Self::Cancelled(n) => Some(n.visit.id.0),
+            Self::NewLinks(n) => n.links.first().map(|(visit, _)| visit.id.0),
+            Self::QuoteAsked(n) => Some(n.visit.id.0),
             Self::Trial { .. } => None,
         }
     }
@@ -50,6 +71,11 @@ impl Notice {
             Self::Delay(n) => n.subject(),
             Self::NeedsMore(n) => n.subject(),
             Self::Ready(n) => n.subject(),
+            Self::Answered(n) => n.subject(),
+            Self::Booked(n) => n.subject(),
+            Self::Cancelled(n) => n.subject(),
+            Self::NewLinks(n) => n.subject(),
+            Self::QuoteAsked(n) => n.subject(),
             Self::Trial { .. } => "A trial notice from Whetledger".to_owned(),
         }
     }
@@ -60,6 +86,11 @@ impl Notice {
             Self::Delay(n) => n.sheet(),
             Self::NeedsMore(n) => n.sheet(),
             Self::Ready(n) => n.sheet(),
+            Self::Answered(n) => n.sheet(),
+            Self::Booked(n) => n.sheet(),
+            Self::Cancelled(n) => n.sheet(),
+            Self::NewLinks(n) => n.sheet(),
+            Self::QuoteAsked(n) => n.sheet(),
             Self::Trial { by } => Sheet::new("Post leaves the house")
                 .say(format!(
                     "{by} sent this to see whether notices arrive. They do: nothing more is to be done."
@@ -70,7 +101,10 @@ impl Notice {
 
     /// The calendar file (RFC 5545) that goes with it.
     pub fn calendar(&self) -> Option<String> {
-        None
+        match self {
+            Self::Booked(n) => Some(n.calendar.clone()),
+            _ => None,
+        }
     }
 
     /// Where one click stops this kind of notice.

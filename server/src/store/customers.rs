@@ -26,16 +26,22 @@ pub async fn insert(tx: &WriteTx, id: CustomerId, person: &Person, now: DateTime
     Ok(())
 }
 
-/// The oldest person with this mail address, compared without regard to case.
-pub async fn by_email(db: &impl ConnectionTrait, email: &str) -> Result<Option<CustomerId>> {
+/// Everybody with this mail address, compared without regard to case, oldest first. Somebody who has booked and not yet
+/// confirmed stands here by themselves: anybody can type any address.
+pub async fn all_by_email(db: &impl ConnectionTrait, email: &str) -> Result<Vec<CustomerId>> {
     use sea_orm::sea_query::{Expr, ExprTrait, Func};
-    let row = customer::Entity::find()
+    let rows = customer::Entity::find()
         .filter(Func::lower(Expr::col(customer::Column::Email)).eq(email.to_lowercase()))
         .filter(customer::Column::ErasedAt.is_null())
         .order_by_asc(customer::Column::MadeAt)
-        .one(db)
+        .all(db)
         .await?;
-    Ok(row.map(|row| CustomerId(row.id)))
+    Ok(rows.into_iter().map(|row| CustomerId(row.id)).collect())
+}
+
+/// The oldest person with this mail address, compared without regard to case.
+pub async fn by_email(db: &impl ConnectionTrait, email: &str) -> Result<Option<CustomerId>> {
+    Ok(all_by_email(db, email).await?.into_iter().next())
 }
 
 /// Brings name, telephone and address up to what was typed last; an address is kept when none was given.
@@ -52,6 +58,12 @@ pub async fn update(tx: &WriteTx, id: CustomerId, person: &Person) -> Result<()>
     }
     row.version = Set(version + 1);
     row.update(tx).await?;
+    Ok(())
+}
+
+/// Takes out somebody who turned out to be known already; their visits must have been given to the other one before.
+pub async fn remove(tx: &WriteTx, id: CustomerId) -> Result<()> {
+    customer::Entity::delete_by_id(id.0).exec(tx).await?;
     Ok(())
 }
 

@@ -12,12 +12,13 @@ use crate::token::Token;
 /// What a link lets its holder do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Purpose {
-    /// See a visit and answer its questions. About a visit.
+    /// See a visit, say that it was meant, answer its questions. Sent by mail only, so whoever holds it reads that mail.
+    /// About a visit.
     Visit,
+    /// See a visit from the browser that booked it, and nothing more: the mail address may be somebody else's. About a visit.
+    Booked,
     /// See a knife's ledger. About a knife.
     Knife,
-    /// Say that a booking was meant. About a visit.
-    Confirm,
     /// Stop the reminders. About a customer.
     Unsubscribe,
 }
@@ -27,8 +28,8 @@ impl Purpose {
     pub const fn as_str(self) -> &'static str {
         match self {
             Self::Visit => "visit",
+            Self::Booked => "booked",
             Self::Knife => "knife",
-            Self::Confirm => "confirm",
             Self::Unsubscribe => "unsubscribe",
         }
     }

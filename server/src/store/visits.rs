@@ -13,10 +13,12 @@ use shop::booking::Arrival;
 use shop::ids::{CustomerId, VisitId};
 use shop::money::Money;
 use shop::piece::PieceState;
+use shop::profile::Profile;
 use shop::read::Visit;
 use shop::tag::Reference;
 
-use super::entities::{piece, visit};
+use super::entities::{piece, setting, visit};
+use super::settings::Document as _;
 use super::{Result, StoreError, WriteTx, customers, exactly_one, json, pieces};
 
 const SLOT: &str = "%Y-%m-%dT%H:%M";
@@ -152,6 +154,33 @@ pub async fn slots_taken(db: &impl ConnectionTrait, from: NaiveDateTime) -> Resu
         .all(db)
         .await?;
     slots.into_iter().flatten().map(|slot| read_slot(&slot)).collect()
+}
+
+/// Makes everybody else who wants a counter slot wait until this transaction ends, so that counting the taken ones and
+/// taking one is a single step. `SQLite` lets one writer in at a time anyway; on PostgreSQL the row of the shop's rules,
+/// which says how many fit into a slot, is held.
+pub async fn hold_slots(tx: &WriteTx) -> Result<()> {
+    setting::Entity::update_many()
+        .col_expr(setting::Column::Version, Expr::col(setting::Column::Version).into())
+        .filter(setting::Column::Name.eq(Profile::NAME))
+        .exec(tx)
+        .await?;
+    Ok(())
+}
+
+/// Says that a visit is another customer's: the same person, met before under the same mail address.
+pub async fn give_to(tx: &WriteTx, visit: &mut Visit, customer: CustomerId) -> Result<()> {
+    let done = visit::Entity::update_many()
+        .col_expr(visit::Column::CustomerId, Expr::value(customer.0))
+        .col_expr(visit::Column::Version, Expr::value(visit.version + 1))
+        .filter(visit::Column::Id.eq(visit.id.0))
+        .filter(visit::Column::Version.eq(visit.version))
+        .exec(tx)
+        .await?;
+    exactly_one("this visit", done.rows_affected)?;
+    visit.customer = customer;
+    visit.version += 1;
+    Ok(())
 }
 
 /// Whether the customer asked expressly that work begins early.

@@ -1,21 +1,32 @@
 //! One file per thing a person does. A use case decides, and owns the transaction.
 
 pub mod add_person;
+pub mod answer_quote;
 pub mod bench;
+pub mod book_visit;
+pub mod cancel_visit;
 pub mod change_password;
-pub mod housekeeping;
 pub mod check_piece;
 pub mod confirm_setup;
+pub mod confirm_visit;
 pub mod finish_operation;
+pub mod housekeeping;
 pub mod knowledge;
+pub mod offer;
 pub mod pin_operation;
+pub mod private_link;
+pub mod promise;
 mod ready;
+pub mod renew_link;
 pub mod retry_notice;
 pub mod seed_demo;
 pub mod send_trial;
-pub mod sign_in;
-pub mod sign_out;
 pub mod show_plan;
 pub mod show_run;
+pub mod show_visit;
+pub mod sign_in;
+pub mod sign_out;
+pub mod slots;
 pub mod start_operation;
 pub mod stop_operation;
+pub mod store_photo;

@@ -11,6 +11,7 @@ mod test_shop;
 
 mod access;
 mod backup;
+mod booking;
 mod cli;
 mod health;
 mod live;

@@ -1,4 +1,5 @@
 //! The parts of pages that also run in the browser.
 
+pub mod booking;
 pub mod timer;
 pub mod watch;

@@ -1,8 +1,12 @@
 //! One file per page. A page takes what it shows as arguments and renders it; it decides nothing.
 
 pub mod bench;
+pub mod book;
+pub mod home;
 pub mod plan;
 pub mod post;
 pub mod problem;
 pub mod sign_in;
+pub mod slip;
 pub mod style;
+pub mod visit;

@@ -1,0 +1,198 @@
+//! What we say of a knife before we have seen it: the answers to what customers ask, in the order they ask it.
+
+use assess::Knowledge;
+use leptos::prelude::*;
+use serde::{Deserialize, Serialize};
+use shop::booking::BookedKnife;
+use shop::edge::EdgeKind;
+use shop::money::MoneyRange;
+use shop::price::Line;
+use shop::read::Verdict;
+use shop::units::short;
+
+use crate::parts::{Amount, AmountRange, Fold, Refusal};
+
+/// Our answers about one knife.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Answer {
+    /// Will it cut as before?
+    pub cuts: String,
+    /// What will it cost?
+    pub price: MoneyRange,
+    /// The most likely work, line by line.
+    pub lines: Vec<Line>,
+    /// The currency's code.
+    pub currency: String,
+    /// Will it look the same?
+    pub looks: Vec<String>,
+    /// How many more times?
+    pub life: String,
+    /// The section before and after, to scale (SVG); empty when it cannot be drawn.
+    pub drawing: String,
+    /// What to know.
+    pub cautions: Vec<String>,
+    /// The maker's advice; may be empty.
+    pub advice: String,
+    /// Why we say no.
+    pub refusal: Option<String>,
+}
+
+impl Answer {
+    /// Works out the answers. Runs on the server and, while typing, in the browser.
+    pub fn about(knows: &Knowledge, currency: &str, knife: &BookedKnife, rush: bool) -> Self {
+        let verdict = assess::booked(knows, knife, rush);
+        Self::of(knows, currency, knife, &verdict)
+    }
+
+    /// The answers that follow from a verdict.
+    pub fn of(knows: &Knowledge, currency: &str, knife: &BookedKnife, verdict: &Verdict) -> Self {
+        let drawing = if verdict.refusal.is_some() {
+            String::new()
+        } else {
+            assess::draw::section_booked(knows, knife).unwrap_or_default()
+        };
+        Self {
+            cuts: cuts(knife),
+            price: verdict.price,
+            lines: verdict.quote.lines.clone(),
+            currency: currency.to_owned(),
+            looks: looks(knows, knife, verdict),
+            life: life(verdict),
+            drawing,
+            cautions: verdict.cautions.clone(),
+            advice: verdict.advice.clone(),
+            refusal: verdict.refusal.as_ref().map(|(_, why)| why.clone()),
+        }
+    }
+}
+
+fn cuts(knife: &BookedKnife) -> String {
+    match (knife.edge, knife.model.is_some()) {
+        (EdgeKind::Double | EdgeKind::Single, true) => {
+            "Yes: a fresh edge at the angle it was drawn with, proven by a cutting test."
+        }
+        (EdgeKind::Double | EdgeKind::Single, false) => {
+            "Yes: a fresh edge at the angle it has now, proven by a cutting test."
+        }
+        (_, true) => {
+            "Yes: same pitch and shape, cut on the wheel that made them; the end teeth may differ. Proven by a cutting test."
+        }
+        (_, false) if knife.to_plain => {
+            "As a plain edge, yes. It slices cleanly but no longer saws through a hard crust."
+        }
+        (_, false) => {
+            "Nearly: the teeth are cut anew one by one, or on a wheel of ours that fits. Pitch and shape stay close to what \
+             they were; the end teeth may differ."
+        }
+    }
+    .to_owned()
+}
+
+/// `0.2 to 0.4 mm`, or one figure when both ends round to the same.
+pub fn span_mm((low, high): (f64, f64)) -> String {
+    // Before it is measured two decimals would be a boast.
+    let places = if high >= 1.0 { 1 } else { 2 };
+    let (low, high) = (short(low, places), short(high, places));
+    if low == high { format!("{high} mm") } else { format!("{low} to {high} mm") }
+}
+
+fn looks(knows: &Knowledge, knife: &BookedKnife, verdict: &Verdict) -> Vec<String> {
+    let taken = span_mm(verdict.recession_mm);
+    let height = knife.model.and_then(|id| knows.model(id)).map(|m| m.drawing.height_mm);
+    let of_height = height.map_or_else(
+        || format!("{taken} of its height go"),
+        |h| format!("{taken} of {} mm height go", short(h, 1)),
+    );
+    let mut said = vec![if knife.edge.is_serrated() && !knife.to_plain {
+        format!("Nearly: {of_height}, so the whole row of teeth sits that much higher. Grinding leaves a bright band above it.")
+    } else {
+        format!("Nearly: {of_height}, and grinding leaves a bright band along the edge.")
+    }];
+    if knife.to_plain {
+        said.push("Faint marks of the old hollows may stay above the new edge.".into());
+    }
+    if knife.darkened {
+        said.push("We darken the ground steel again; the shade seldom matches the old one.".into());
+    }
+    said
+}
+
+fn life(verdict: &Verdict) -> String {
+    let times = |(low, high): (u32, u32)| {
+        if low == high { format!("about {high}") } else { format!("about {low} to {high}") }
+    };
+    let Some(after) = verdict.services_after else {
+        return "Nothing of what we know of it sets an end.".to_owned();
+    };
+    let before = verdict.services_before.map(times);
+    let ends = if verdict.limited_by.is_empty() {
+        String::new()
+    } else {
+        format!(" What ends it is {}.", verdict.limited_by)
+    };
+    if after.1 == 0 {
+        return format!("This would be the last time.{ends}");
+    }
+    match before {
+        Some(before) => format!("Now {before} times, after this one {} more, at your habit.{ends}", times(after)),
+        None => format!("After this one {} more at your habit.{ends}", times(after)),
+    }
+}
+
+/// Shows our answers about one knife.
+#[component]
+pub fn AnswerCard(
+    /// The answers.
+    answer: Answer,
+) -> impl IntoView {
+    if let Some(why) = answer.refusal {
+        return view! { <Refusal title="We cannot do this one"><p>{why}</p></Refusal> }.into_any();
+    }
+    let currency = answer.currency.clone();
+    let lines: Vec<_> = answer
+        .lines
+        .into_iter()
+        .map(|line| {
+            view! { <tr><td>{line.what}</td><td class="num"><Amount money=line.price currency=currency.clone() /></td></tr> }
+        })
+        .collect();
+    let looks: Vec<_> = answer.looks.into_iter().map(|words| view! { <p>{words}</p> }).collect();
+    let drawing = (!answer.drawing.is_empty())
+        .then(|| view! { <div class="drawing" inner_html=answer.drawing></div> });
+    let cautions: Vec<_> = answer.cautions.into_iter().map(|words| view! { <li>{words}</li> }).collect();
+    let cautions = (!cautions.is_empty()).then(|| view! { <ul class="quiet">{cautions}</ul> });
+    let advice = (!answer.advice.is_empty()).then(|| view! { <p>{answer.advice}</p> });
+    view! {
+        <div class="answers">
+            <dl>
+                <div class="ask-cuts"><dt>"Will it cut as before?"</dt><dd>{answer.cuts}</dd></div>
+                <div class="ask-price">
+                    <dt>"What will it cost?"</dt>
+                    <dd>
+                        <p><AmountRange range=answer.price currency=answer.currency /></p>
+                        <Fold summary="The lines, if it needs all of it">
+                            <table class="lines"><tbody>{lines}</tbody></table>
+                        </Fold>
+                    </dd>
+                </div>
+                <div class="ask-looks"><dt>"Will it look the same?"</dt><dd>{looks}</dd></div>
+                <div class="ask-life"><dt>"How many more times?"</dt><dd><p>{answer.life}</p>{advice}</dd></div>
+            </dl>
+            {drawing}
+            {cautions}
+        </div>
+    }
+    .into_any()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_span_is_no_finer_than_what_is_known() {
+        assert_eq!(span_mm((0.131, 0.474)), "0.13 to 0.47 mm");
+        assert_eq!(span_mm((0.3, 1.5)), "0.3 to 1.5 mm");
+        assert_eq!(span_mm((0.204, 0.2041)), "0.2 mm");
+    }
+}

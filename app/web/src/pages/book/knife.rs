@@ -1,0 +1,277 @@
+//! One knife of the booking form.
+
+use std::fmt::Write as _;
+
+use leptos::prelude::*;
+use shop::bench::{Drawing, Model};
+use shop::booking::RawKnife;
+use shop::edge::EdgeKind;
+use shop::field::FieldErrors;
+use shop::units::short;
+
+use super::Answer;
+use crate::islands::booking::KnifeAnswer;
+use crate::parts::{Button, ButtonKind, Choice, Field, Fold, Group, Input, Opt, Pictogram, Picture, TextArea, Tick, id_of};
+
+/// The fields of one knife, and our answers about it.
+#[component]
+pub fn KnifeForm(
+    /// Place in the form, from 0.
+    i: usize,
+    /// It is the only one.
+    only: bool,
+    /// The form is full: no more knives.
+    full: bool,
+    /// As typed.
+    knife: RawKnife,
+    /// Our models, current ones first.
+    models: Vec<Model>,
+    /// What is wrong with the form.
+    errors: FieldErrors,
+    /// Addresses of the pictures sent so far.
+    pictures: Vec<String>,
+    /// Our answers, once it is described well enough.
+    answer: Option<Answer>,
+    /// The eye should go here.
+    seen: bool,
+) -> impl IntoView {
+    let at = move |name: &str| format!("knives[{i}][{name}]");
+    let said = {
+        let errors = errors.clone();
+        move |name: &str| errors.of(&at(name)).map(str::to_owned)
+    };
+    let whole = errors.of(&format!("knives[{i}]")).map(|text| {
+        view! { <p class="error" id=format!("knives-{i}") tabindex="-1">{text.to_owned()}</p> }
+    });
+    let edges = EdgeKind::ALL.into_iter().map(|edge| Opt::new(edge.code(), edge.words()).drawn(edge)).collect();
+    let place = knife.place.clone();
+    let seen = seen && errors.is_empty();
+    let again = (!full).then(|| {
+        view! {
+            <Button kind=ButtonKind::Quiet name="do" value=format!("again-{i}") attr:formnovalidate=true>"Same again"</Button>
+        }
+    });
+    let remove = (!only).then(|| {
+        view! {
+            <Button kind=ButtonKind::Quiet name="do" value=format!("remove-{i}") attr:formnovalidate=true>"Take it out"</Button>
+        }
+    });
+    let shown: Vec<_> = pictures
+        .into_iter()
+        .enumerate()
+        .map(|(n, src)| view! { <li><img src=src alt=format!("Photo {} of knife {}", n + 1, i + 1) width="96" height="96" /></li> })
+        .collect();
+    let shown = (!shown.is_empty()).then(|| {
+        view! { <ul class="thumbs" aria-label="Photos we have already">{shown}</ul> }
+    });
+    let photo_name = format!("photo-{place}");
+    let photo_error = errors.of(&photo_name).map(|text| view! { <p class="error" id=format!("{photo_name}-error")>{text.to_owned()}</p> });
+    let photo_bad = photo_error.is_some();
+    view! {
+        <fieldset class="card knife" id=format!("knife-{}", i + 1)>
+            <legend>
+                <span tabindex="-1" autofocus=seen>{format!("Knife {}", i + 1)}</span>
+            </legend>
+            <input type="hidden" name=at("place") value=place />
+            {whole}
+            <ModelChoice i=i models=models chosen=knife.model.clone() error=said("model") />
+            <div class="other-make">
+                <Field
+                    name=at("make")
+                    label="Make and name"
+                    value=knife.make
+                    hint="As it stands on the blade, if anything does."
+                    error=said("make")
+                    optional=true
+                    maxlength=80
+                />
+                <Choice name=at("edge") legend="What does its edge look like?" options=edges chosen=knife.edge.clone() error=said("edge") />
+                <Choice
+                    name=at("teeth_wish")
+                    legend="If it has teeth, what should become of them?"
+                    hint="Turned into a plain edge, the whole depth of the teeth is ground away."
+                    options=vec![
+                        Opt::new("keep", "Keep them").note("cut anew, one by one or on a wheel of ours that fits"),
+                        Opt::new("plain", "Make it a plain edge"),
+                    ]
+                    chosen=knife.teeth_wish.clone()
+                    error=said("teeth_wish")
+                    optional=true
+                />
+            </div>
+            <div class="fields">
+                <Field
+                    name=at("length")
+                    label="Length of the edge"
+                    value=knife.length
+                    kind=Input::Length
+                    unit="mm"
+                    hint="Heel to tip. Inches are fine too: 8 1/4 in. For a knife of ours it may stay empty."
+                    error=said("length")
+                    maxlength=20
+                />
+                <Field
+                    name=at("tag")
+                    label="Our tag"
+                    value=knife.tag
+                    kind=Input::Tag
+                    hint="From an earlier visit, like 7KM2-QX."
+                    error=said("tag")
+                    optional=true
+                    maxlength=12
+                />
+            </div>
+            <div class="other-make">
+                <Field
+                    name=at("steel")
+                    label="Steel"
+                    value=knife.steel
+                    hint="Empty if you don’t know; that is quite usual."
+                    error=said("steel")
+                    optional=true
+                    maxlength=40
+                />
+                <Tick name=at("carbon") label="It is carbon steel: it darkens and rusts when left wet" checked=knife.carbon />
+            </div>
+            <Group legend="What is wrong with it?" name=at("dull") error=said("dull")>
+                <Tick name=at("dull") label="Dull" checked=knife.dull picture=Picture::Dull />
+                <Tick name=at("chips") label="Chips in the edge" checked=knife.chips picture=Picture::Chips />
+                <Tick name=at("tip") label="Tip missing or bent" checked=knife.tip picture=Picture::TipMissing />
+                <Tick name=at("teeth") label="Teeth worn or missing" checked=knife.teeth picture=Picture::TeethWorn />
+                <Tick name=at("bent") label="Bent or twisted" checked=knife.bent picture=Picture::Bent />
+                <Tick name=at("rust") label="Rust" checked=knife.rust picture=Picture::Rust />
+                <Tick name=at("handle") label="Handle loose or dry" checked=knife.handle picture=Picture::Handle />
+                <Tick name=at("crack") label="A crack in the blade" checked=knife.crack picture=Picture::Crack />
+                <Tick name=at("ceramic") label="It is ceramic" checked=knife.ceramic picture=Picture::Ceramic />
+            </Group>
+            <div class="fields depths">
+                <Field
+                    name=at("chip_depth")
+                    label="Deepest chip"
+                    value=knife.chip_depth
+                    kind=Input::Length
+                    unit="mm"
+                    hint="Lay it on this scale, or leave it empty: a thumbnail is about half a millimetre thick."
+                    error=said("chip_depth")
+                    optional=true
+                    maxlength=20
+                />
+                <Field
+                    name=at("tip_length")
+                    label="How much of the tip is missing"
+                    value=knife.tip_length
+                    kind=Input::Length
+                    unit="mm"
+                    error=said("tip_length")
+                    optional=true
+                    maxlength=20
+                />
+            </div>
+            <div class="field photos" class:bad=photo_bad>
+                <label for=id_of(&photo_name)>"Photos"<span class="optional">" (optional)"</span></label>
+                <p class="hint" id=format!("{photo_name}-hint")>
+                    "The whole knife, and the damage from close by. Up to four. We keep the picture only, not where it was taken."
+                </p>
+                {shown}
+                <input
+                    type="file"
+                    id=id_of(&photo_name)
+                    name=photo_name.clone()
+                    accept="image/jpeg,image/png,image/webp"
+                    multiple
+                    aria-describedby=format!("{photo_name}-hint")
+                    aria-invalid=photo_bad.then_some("true")
+                />
+                {photo_error}
+            </div>
+            <Fold summary="Anything else we should know?" open=!knife.note.is_empty()>
+                <TextArea name=at("note") label="In your words" value=knife.note error=said("note") optional=true maxlength=1000 />
+            </Fold>
+            <KnifeAnswer i=i first=answer />
+            <div class="actions">{again}{remove}</div>
+        </fieldset>
+    }
+}
+
+/// Our models by picture and mark, and another make.
+#[component]
+fn ModelChoice(i: usize, models: Vec<Model>, chosen: String, error: Option<String>) -> impl IntoView {
+    let name = format!("knives[{i}][model]");
+    let id = id_of(&name);
+    let bad = error.is_some();
+    let error = error.map(|text| view! { <p class="error" id=format!("{id}-error")>{text}</p> });
+    let described = bad.then(|| format!("{id}-error"));
+    let cards: Vec<_> = models
+        .into_iter()
+        .enumerate()
+        .map(|(n, model)| {
+            let own = if n == 0 { id.clone() } else { format!("{id}-{n}") };
+            let value = model.id.to_string();
+            let checked = value == chosen;
+            let target = own.clone();
+            let words = format!("{}, {} mm", model.name, short(model.drawing.length_mm, 0));
+            let picture = outline(&model.drawing);
+            view! {
+                <label class="pick-card model" for=target>
+                    <input type="radio" id=own name=name.clone() value=value checked=checked />
+                    <span class="outline" inner_html=picture></span>
+                    <span class="words"><strong>{model.mark}</strong><span class="note">{words}</span></span>
+                </label>
+            }
+        })
+        .collect();
+    let none = cards.is_empty();
+    let other = if none { id.clone() } else { format!("{id}-other") };
+    let other_target = other.clone();
+    let other_chosen = chosen == "other";
+    view! {
+        <fieldset class="asked" class:bad=bad aria-describedby=described>
+            <legend>"Which knife is it?"</legend>
+            <p class="hint">"Our mark is stamped near the heel."</p>
+            <div class="cards models">
+                {cards}
+                <label class="pick-card model" for=other_target>
+                    <input type="radio" id=other name=name value="other" checked=other_chosen />
+                    <Pictogram of=Picture::Knife />
+                    <span class="words"><strong>"Another make"</strong><span class="note">"tell us below what it is"</span></span>
+                </label>
+            </div>
+            {error}
+        </fieldset>
+    }
+}
+
+/// A blade from the side as an SVG element, one unit to the millimetre: spine, tip, edge or teeth, and a handle. Only to tell
+/// models apart; the point's own curve is not in the drawing values and is drawn as common practice.
+fn outline(drawing: &Drawing) -> String {
+    const HANDLE: f64 = 110.0;
+    let (length, height) = (drawing.length_mm, drawing.height_mm);
+    let width = length + HANDLE + 4.0;
+    let (heel, edge) = (length + 2.0, height + 2.0);
+    let mut path = format!("M{heel} 2H{:.1}Q{:.1} 2 2 {:.1}", length * 0.35, length * 0.08, height * 0.72);
+    match drawing.teeth {
+        None => {
+            let _ = write!(path, "Q{:.1} {edge:.1} {:.1} {edge:.1}", length * 0.05, length * 0.22);
+        }
+        Some(teeth) => {
+            // A few teeth fewer and larger than real ones, so that they can be seen at the size of a thumbnail.
+            let pitch = (teeth.pitch_mm * 2.0).max(8.0);
+            let n = (length / pitch).floor().max(1.0);
+            let pitch = length / n;
+            let _ = write!(path, "L2 {edge:.1}");
+            for _ in 0..n as u32 {
+                let _ = match teeth.form {
+                    EdgeKind::Pointed => write!(path, "l{:.2} -6l{:.2} 6", pitch / 2.0, pitch / 2.0),
+                    EdgeKind::Wavy => write!(path, "q{:.2} -6 {pitch:.2} 0", pitch / 2.0),
+                    _ => write!(path, "a{:.2} {:.2} 0 0 1 {pitch:.2} 0", pitch / 2.0, pitch / 2.2),
+                };
+            }
+        }
+    }
+    let _ = write!(path, "H{heel}Z");
+    format!(
+        "<svg viewBox=\"0 0 {width:.0} {:.0}\" aria-hidden=\"true\" focusable=\"false\"><path class=\"steel\" d=\"{path}\"/>\
+         <rect class=\"wood\" x=\"{heel}\" y=\"4\" width=\"{HANDLE}\" height=\"22\" rx=\"6\"/></svg>",
+        height + 6.0
+    )
+}

@@ -1,0 +1,58 @@
+//! Private links to visits: making them, and finding out what one opens.
+
+use chrono::TimeDelta;
+use shop::ids::VisitId;
+
+use crate::context::Ctx;
+use crate::store::links::{self, Found, Purpose};
+use crate::store::{Result, WriteTx};
+use crate::token::Token;
+
+/// A link in a notice works this long; a new one can be asked for at any time.
+const MAILED_LASTS: TimeDelta = TimeDelta::days(180);
+/// The link in the browser that booked works this long: enough to print the slip.
+const BOOKER_LASTS: TimeDelta = TimeDelta::days(3);
+
+/// What a presented link opens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Opened {
+    /// A visit.
+    Visit {
+        /// Which.
+        visit: VisitId,
+        /// True when the link came by mail: its holder reads the customer's mail, so may confirm, answer and change.
+        /// False in the browser that booked, whose mail address may be a stranger's.
+        by_mail: bool,
+    },
+    /// It was one of ours; it is past its day or was taken back.
+    Stale(VisitId),
+    /// We never made it.
+    Unknown,
+}
+
+/// Makes a link for a notice about a visit: the whole address. Belongs into the transaction that queues the notice.
+pub async fn mailed(ctx: &Ctx, tx: &WriteTx, visit: VisitId) -> Result<String> {
+    let now = ctx.now();
+    let token = links::make(tx, ctx.new_id(), Purpose::Visit, visit.0, Some(now + MAILED_LASTS), now).await?;
+    Ok(ctx.url(&format!("/v/{token}")))
+}
+
+/// Makes a link for the browser that booked a visit.
+pub async fn for_booker(ctx: &Ctx, tx: &WriteTx, visit: VisitId) -> Result<Token> {
+    let now = ctx.now();
+    links::make(tx, ctx.new_id(), Purpose::Booked, visit.0, Some(now + BOOKER_LASTS), now).await
+}
+
+/// Finds out what a link opens.
+pub async fn open(ctx: &Ctx, presented: &str) -> Result<Opened> {
+    let db = ctx.store.read();
+    let mut stale = None;
+    for (purpose, by_mail) in [(Purpose::Visit, true), (Purpose::Booked, false)] {
+        match links::find(db, purpose, presented, ctx.now()).await? {
+            Found::Open(visit) => return Ok(Opened::Visit { visit: VisitId(visit), by_mail }),
+            Found::Stale(visit) => stale = Some(VisitId(visit)),
+            Found::Unknown => {}
+        }
+    }
+    Ok(stale.map_or(Opened::Unknown, Opened::Stale))
+}
