@@ -4,10 +4,10 @@
 //! and own the transaction; [`store`] remembers; [`post`] writes notices and sends them. The arrows are
 //! `cli → http → use_cases → store` and `cli → post → store`, and a test reads the `use` lines to check them.
 
-pub mod backup;
 // Pages are deep types of nested elements.
 #![recursion_limit = "512"]
 
+pub mod backup;
 pub mod calendar;
 pub mod cli;
 pub mod clock;

@@ -55,7 +55,7 @@ async fn show(State(ctx): State<Ctx>, caller: Caller) -> Answer {
 
 async fn not_set_up(caller: &Caller) -> Answer {
     let view = || view! { <HomePage profile=None ready_by=None /> };
-    Ok(page::with_status(caller, StatusCode::SERVICE_UNAVAILABLE, "Not set up yet", view).await)
+    Ok(page::with_status(caller, StatusCode::NOT_FOUND, "Not set up yet", view).await)
 }
 
 /// The button that was pressed.

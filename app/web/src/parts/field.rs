@@ -219,6 +219,12 @@ pub fn Field(
     .into_any()
 }
 
+/// `text` as it has to stand between the tags of a textarea. Leptos writes a textarea's children as they are, so what
+/// somebody typed could close it and go on as markup; and a browser swallows the first line break in it.
+fn between_textarea_tags(text: &str) -> String {
+    format!("\n{}", text.replace('&', "&amp;").replace('<', "&lt;"))
+}
+
 /// Several lines to type into.
 #[component]
 pub fn TextArea(
@@ -267,9 +273,8 @@ pub fn TextArea(
                 maxlength=maxlength.map(|most| most.to_string())
                 aria-invalid=move || error.any().then_some("true")
                 aria-describedby=describe
-            >
-                {value}
-            </textarea>
+                inner_html=between_textarea_tags(&value)
+            ></textarea>
             <Below id=id echo=Said::default() error=error />
         </div>
     }

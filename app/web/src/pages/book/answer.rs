@@ -88,12 +88,16 @@ fn cuts(knife: &BookedKnife) -> String {
     .to_owned()
 }
 
-/// `0.2 to 0.4 mm`, or one figure when both ends round to the same.
+/// `0.2 to 0.4 mm`; `up to 0.2 mm`; or one figure when both ends round to the same.
 pub fn span_mm((low, high): (f64, f64)) -> String {
     // Before it is measured two decimals would be a boast.
     let places = if high >= 1.0 { 1 } else { 2 };
     let (low, high) = (short(low, places), short(high, places));
-    if low == high { format!("{high} mm") } else { format!("{low} to {high} mm") }
+    match low.as_str() {
+        low if low == high => format!("{high} mm"),
+        "0" => format!("up to {high} mm"),
+        low => format!("{low} to {high} mm"),
+    }
 }
 
 fn looks(knows: &Knowledge, knife: &BookedKnife, verdict: &Verdict) -> Vec<String> {
@@ -194,5 +198,6 @@ mod tests {
         assert_eq!(span_mm((0.131, 0.474)), "0.13 to 0.47 mm");
         assert_eq!(span_mm((0.3, 1.5)), "0.3 to 1.5 mm");
         assert_eq!(span_mm((0.204, 0.2041)), "0.2 mm");
+        assert_eq!(span_mm((0.0, 0.2)), "up to 0.2 mm");
     }
 }
