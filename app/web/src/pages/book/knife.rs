@@ -133,7 +133,8 @@ pub fn KnifeForm(
                 />
                 <Tick name=at("carbon") label="It is carbon steel: it darkens and rusts when left wet" checked=knife.carbon />
             </div>
-            <Group legend="What is wrong with it?" name=at("dull") error=said("dull")>
+            // Not named `dull`: that is the first tick, and two elements of one id leave its label without effect.
+            <Group legend="What is wrong with it?" name=at("trouble") error=said("dull")>
                 <Tick name=at("dull") label="Dull" checked=knife.dull picture=Picture::Dull />
                 <Tick name=at("chips") label="Chips in the edge" checked=knife.chips picture=Picture::Chips />
                 <Tick name=at("tip") label="Tip missing or bent" checked=knife.tip picture=Picture::TipMissing />
