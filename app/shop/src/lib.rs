@@ -9,6 +9,7 @@
 //! assert_eq!(tag.to_string().parse::<Tag>().unwrap(), tag);
 //! ```
 
+pub mod asking;
 pub mod bench;
 pub mod booking;
 pub mod draft;
@@ -21,6 +22,7 @@ pub mod ledger;
 pub mod money;
 pub mod packing;
 pub mod piece;
+pub mod prefill;
 pub mod price;
 pub mod profile;
 pub mod read;

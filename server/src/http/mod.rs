@@ -26,9 +26,11 @@ mod bench;
 mod book;
 mod calendar;
 pub mod caller;
+mod desk;
 pub mod form;
 mod health;
 mod home;
+mod knives;
 pub mod limits;
 mod live;
 mod observe;
@@ -64,7 +66,9 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(account::routes())
         .merge(book::routes())
         .merge(calendar::routes())
+        .merge(desk::routes())
         .merge(home::routes())
+        .merge(knives::routes())
         .merge(photo::routes())
         .merge(slip::routes())
         .merge(visit::routes())

@@ -6,6 +6,7 @@
 //! it that leaves the house is that text.
 
 pub mod bench;
+pub mod desk;
 pub mod message;
 pub mod notice;
 pub mod sheet;

@@ -4,6 +4,7 @@ use lettre::Address;
 use uuid::Uuid;
 
 use super::bench::{Delay, NeedsMore, Ready};
+use super::desk::{Received, Returned, TurnedDown};
 use super::sheet::Sheet;
 use super::visit::{Answered, Booked, Cancelled, NewLinks, QuoteAsked};
 use crate::store::outbox::Letter;
@@ -27,6 +28,12 @@ pub enum Notice {
     NewLinks(Box<NewLinks>),
     /// A price is asked.
     QuoteAsked(Box<QuoteAsked>),
+    /// A parcel was opened.
+    Received(Box<Received>),
+    /// Knives went home.
+    Returned(Box<Returned>),
+    /// We do not do one of the pieces.
+    TurnedDown(Box<TurnedDown>),
     /// Somebody tries whether post leaves the house.
     Trial {
         /// Who tries.
@@ -46,6 +53,9 @@ impl Notice {
             Self::Cancelled(_) => "cancelled",
             Self::NewLinks(_) => "new_links",
             Self::QuoteAsked(_) => "quote",
+            Self::Received(_) => "received",
+            Self::Returned(_) => "returned",
+            Self::TurnedDown(_) => "turned_down",
             Self::Trial { .. } => "trial",
         }
     }
@@ -61,6 +71,9 @@ impl Notice {
             Self::Cancelled(n) => Some(n.visit.id.0),
             Self::NewLinks(n) => n.links.first().map(|(visit, _)| visit.id.0),
             Self::QuoteAsked(n) => Some(n.visit.id.0),
+            Self::Received(n) => Some(n.visit.id.0),
+            Self::Returned(n) => Some(n.visit.id.0),
+            Self::TurnedDown(n) => Some(n.visit.id.0),
             Self::Trial { .. } => None,
         }
     }
@@ -76,6 +89,9 @@ impl Notice {
             Self::Cancelled(n) => n.subject(),
             Self::NewLinks(n) => n.subject(),
             Self::QuoteAsked(n) => n.subject(),
+            Self::Received(n) => n.subject(),
+            Self::Returned(n) => n.subject(),
+            Self::TurnedDown(n) => n.subject(),
             Self::Trial { .. } => "A trial notice from Whetledger".to_owned(),
         }
     }
@@ -91,6 +107,9 @@ impl Notice {
             Self::Cancelled(n) => n.sheet(),
             Self::NewLinks(n) => n.sheet(),
             Self::QuoteAsked(n) => n.sheet(),
+            Self::Received(n) => n.sheet(),
+            Self::Returned(n) => n.sheet(),
+            Self::TurnedDown(n) => n.sheet(),
             Self::Trial { by } => Sheet::new("Post leaves the house")
                 .say(format!(
                     "{by} sent this to see whether notices arrive. They do: nothing more is to be done."

@@ -2,7 +2,8 @@
 
 use chrono::{DateTime, Utc};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set,
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, DbBackend, EntityTrait, QueryFilter, QueryOrder,
+    QuerySelect, Set,
 };
 use shop::ids::{BillId, VisitId};
 use shop::money::Money;
@@ -32,8 +33,16 @@ pub struct Bill {
     pub cancels: Option<BillId>,
 }
 
-/// Issues a bill under the next number. Two at the same instant on PostgreSQL: the second transaction fails on the unique
-/// number and may be tried again.
+/// Makes everybody else who wants a number wait until this transaction ends, so that reading the last number and taking
+/// the next is one step and no number is left out. `SQLite` lets one writer in at a time anyway.
+pub async fn hold_numbers(tx: &WriteTx) -> Result<()> {
+    if tx.get_database_backend() == DbBackend::Postgres {
+        tx.execute_unprepared("LOCK TABLE bill IN EXCLUSIVE MODE").await?;
+    }
+    Ok(())
+}
+
+/// Issues a bill under the next number; [`hold_numbers`] comes first.
 pub async fn issue(
     tx: &WriteTx,
     visit: VisitId,
@@ -76,6 +85,12 @@ pub async fn issue(
     })
 }
 
+/// One bill by its number.
+pub async fn by_number(db: &impl ConnectionTrait, number: u64) -> Result<Option<Bill>> {
+    let Ok(number) = i64::try_from(number) else { return Ok(None) };
+    bill::Entity::find().filter(bill::Column::Number.eq(number)).one(db).await?.map(read).transpose()
+}
+
 /// The bills of a visit in the order they were issued.
 pub async fn of_visit(db: &impl ConnectionTrait, visit: VisitId) -> Result<Vec<Bill>> {
     let rows = bill::Entity::find()
@@ -83,18 +98,18 @@ pub async fn of_visit(db: &impl ConnectionTrait, visit: VisitId) -> Result<Vec<B
         .order_by_asc(bill::Column::Number)
         .all(db)
         .await?;
-    rows.into_iter()
-        .map(|row| {
-            Ok(Bill {
-                id: BillId(row.id),
-                number: row.number.cast_unsigned(),
-                visit: VisitId(row.visit_id),
-                issued_at: row.issued_at,
-                lines: json::read("bill.lines", row.lines)?,
-                total: Money(row.total_minor),
-                tax: Money(row.tax_minor),
-                cancels: row.cancels.map(BillId),
-            })
-        })
-        .collect()
+    rows.into_iter().map(read).collect()
+}
+
+fn read(row: bill::Model) -> Result<Bill> {
+    Ok(Bill {
+        id: BillId(row.id),
+        number: row.number.cast_unsigned(),
+        visit: VisitId(row.visit_id),
+        issued_at: row.issued_at,
+        lines: json::read("bill.lines", row.lines)?,
+        total: Money(row.total_minor),
+        tax: Money(row.tax_minor),
+        cancels: row.cancels.map(BillId),
+    })
 }

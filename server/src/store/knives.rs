@@ -54,6 +54,17 @@ pub async fn set_latest(tx: &WriteTx, id: KnifeId, latest: &Inspection) -> Resul
     exactly_one("this knife", done.rows_affected)
 }
 
+/// Says whose a knife is from now on.
+pub async fn set_owner(tx: &WriteTx, id: KnifeId, owner: CustomerId) -> Result<()> {
+    let done = knife::Entity::update_many()
+        .col_expr(knife::Column::OwnerId, Expr::value(owner.0))
+        .col_expr(knife::Column::Version, Expr::col(knife::Column::Version).add(1))
+        .filter(knife::Column::Id.eq(id.0))
+        .exec(tx)
+        .await?;
+    exactly_one("this knife", done.rows_affected)
+}
+
 /// One knife; its heights are in the ledger ([`super::ledger::heights`]).
 pub async fn get(db: &impl ConnectionTrait, id: KnifeId) -> Result<Option<Knife>> {
     let row = knife::Entity::find_by_id(id.0).one(db).await?;

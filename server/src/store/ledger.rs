@@ -1,5 +1,7 @@
 //! The ledger. Entries are added here and nowhere changed; the database refuses it too.
 
+use std::collections::HashMap;
+
 use chrono::{DateTime, Utc};
 use sea_orm::{
     ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, NotSet, QueryFilter, QueryOrder, Select, Set,
@@ -75,15 +77,25 @@ pub async fn of_visit(db: &impl ConnectionTrait, visit: VisitId) -> Result<Vec<E
     entries(db, ledger::Entity::find().filter(ledger::Column::VisitId.eq(visit.0))).await
 }
 
-/// The heights measured of a knife: `(when, millimetres)`, oldest first.
+/// The heights measured of a knife: `(when, millimetres)`, oldest first; corrected ones as corrected.
 pub async fn heights(db: &impl ConnectionTrait, knife: KnifeId) -> Result<Vec<(DateTime<Utc>, f64)>> {
     let entries = of_knife(db, knife).await?;
+    let right: HashMap<EntryId, f64> = entries
+        .iter()
+        .filter_map(|entry| match &entry.fact {
+            Fact::Corrects { entry, measures } => measures.height_mm.map(|height| (*entry, height)),
+            _ => None,
+        })
+        .collect();
     Ok(entries
         .iter()
         .filter_map(|entry| match &entry.fact {
             Fact::Measured { measures, .. }
             | Fact::Done { measures, .. }
-            | Fact::Checked { measures, .. } => measures.height_mm.map(|height| (entry.at, height)),
+            | Fact::Checked { measures, .. } => {
+                let height = right.get(&entry.id).copied().or(measures.height_mm);
+                height.map(|height| (entry.at, height))
+            }
             _ => None,
         })
         .collect())

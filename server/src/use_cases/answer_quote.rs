@@ -7,7 +7,7 @@ use shop::piece::{Event, PieceState};
 use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 
-use super::private_link;
+use super::{desk, private_link};
 use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::post::visit::Answered;
@@ -41,12 +41,31 @@ pub enum AnswerError {
 
 /// The price asked for a piece, while it waits for an answer.
 pub fn asked(piece: &Piece) -> Option<Money> {
-    let verdict = piece.verdict.as_ref().filter(|_| piece.state == PieceState::Measured)?;
+    // A piece that must not be ground is decided by us, not asked about.
+    let verdict =
+        piece.verdict.as_ref().filter(|v| piece.state == PieceState::Measured && v.refusal.is_none())?;
     Some(verdict.quote.total)
 }
 
-/// Takes an answer. The same answer a second time changes nothing.
-pub async fn answer_quote(ctx: &Ctx, visit: VisitId, piece: PieceId, answer: Answer) -> Result<(), AnswerError> {
+/// Takes the customer's own answer. The same answer a second time changes nothing.
+pub async fn answer_quote(
+    ctx: &Ctx,
+    visit: VisitId,
+    piece: PieceId,
+    answer: Answer,
+) -> Result<(), AnswerError> {
+    answer_as(ctx, visit, piece, answer, Who::Customer, "").await
+}
+
+/// Takes an answer from the customer, or from the desk that was told it; `said` is who told it, and how.
+pub(super) async fn answer_as(
+    ctx: &Ctx,
+    visit: VisitId,
+    piece: PieceId,
+    answer: Answer,
+    who: Who,
+    said: &str,
+) -> Result<(), AnswerError> {
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
     let mut visit = visits::get(&tx, visit).await?.ok_or(AnswerError::Gone)?;
@@ -72,7 +91,8 @@ pub async fn answer_quote(ctx: &Ctx, visit: VisitId, piece: PieceId, answer: Ans
     }
     pieces::save(&tx, piece).await?;
     piece.version += 1;
-    ledger::add(&tx, &*piece, Who::Customer, &fact, None, now).await?;
+    let why = desk::write_note(&tx, piece.visit, said, who, now).await?;
+    ledger::add(&tx, &*piece, who, &fact, why, now).await?;
     // One notice for all answers of a visit, when the last one is in.
     if visit.pieces.iter().all(|p| asked(p).is_none()) {
         queue_notice(ctx, &tx, &visit).await?;

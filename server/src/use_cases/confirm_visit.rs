@@ -27,6 +27,11 @@ pub enum ConfirmError {
 /// Only now is the mail address known to be the booker's own, so only now do we join the visit with what we know of the
 /// person, and the pieces with the knives they say they are.
 pub async fn confirm_visit(ctx: &Ctx, id: VisitId) -> std::result::Result<(), ConfirmError> {
+    confirm_as(ctx, id, Who::Customer).await
+}
+
+/// Confirms a booking for the customer, or for the desk that met or rang them.
+pub(super) async fn confirm_as(ctx: &Ctx, id: VisitId, who: Who) -> std::result::Result<(), ConfirmError> {
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
     let mut visit = visits::get(&tx, id).await?.ok_or(ConfirmError::Gone)?;
@@ -40,7 +45,7 @@ pub async fn confirm_visit(ctx: &Ctx, id: VisitId) -> std::result::Result<(), Co
     visit.confirmed_at = Some(now);
     visits::save(&tx, &visit, now).await?;
     join_knives(&tx, &mut visit).await?;
-    ledger::add(&tx, visit.id, Who::Customer, &Fact::Confirmed, None, now).await?;
+    ledger::add(&tx, visit.id, who, &Fact::Confirmed, None, now).await?;
     tx.commit().await?;
     ctx.planner.ring();
     ctx.live.tell("visit", Some(id.0));

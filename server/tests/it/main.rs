@@ -13,6 +13,7 @@ mod access;
 mod backup;
 mod booking;
 mod cli;
+mod desk;
 mod health;
 mod live;
 mod migrations;

@@ -2,7 +2,9 @@
 
 pub mod bench;
 pub mod book;
+pub mod desk;
 pub mod home;
+pub mod knives;
 pub mod plan;
 pub mod post;
 pub mod problem;

@@ -1,0 +1,224 @@
+//! What an inspection sheet comes to: worked out by the same functions on the server and, while one types, in the browser.
+
+use assess::{Knowledge, draw};
+use leptos::prelude::*;
+use serde::{Deserialize, Serialize};
+use shop::asking::Told;
+use shop::bench::Model;
+use shop::field::{FieldError, FieldErrors};
+use shop::inspection::{self, Inspection, RawInspection};
+use shop::prefill;
+use shop::read::Verdict;
+use shop::units::short;
+
+use crate::parts::{Amount, Column, DataTable, Fold, Notice, Refusal, Tone};
+
+/// What working a sheet out takes. It goes into the page for the browser, and holds nothing about people.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Aid {
+    /// What the shop knows; of the models only the piece's own.
+    pub knows: Knowledge,
+    /// Setups teeth are cut on.
+    pub setups: Vec<String>,
+    /// What the customer was told.
+    pub told: Told,
+    /// Rush.
+    pub rush: bool,
+    /// The currency's code.
+    pub currency: String,
+}
+
+/// What a sheet comes to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Answer {
+    /// What we say.
+    pub verdict: Verdict,
+    /// What was said at the booking.
+    pub booked: Verdict,
+    /// Why the customer has to be asked; `None`: agreed by itself.
+    pub why_ask: Option<String>,
+    /// Heights before and after, millimetres.
+    pub heights_mm: (f64, f64),
+    /// Drawings: what it shows, and the SVG element.
+    pub drawings: Vec<(String, String)>,
+    /// The currency's code.
+    pub currency: String,
+    /// Names of the steps' setups, in the order of the route.
+    pub setups: Vec<String>,
+}
+
+impl Aid {
+    fn model(&self) -> Option<&Model> {
+        self.knows.models.first()
+    }
+
+    /// Works a sheet out; the complaints name their fields.
+    pub fn answer(&self, raw: &RawInspection) -> Result<Answer, FieldErrors> {
+        let mut raw = raw.clone();
+        prefill::complete(&mut raw, self.model());
+        let sheet = inspection::check(&raw, &self.setups)?;
+        let verdict = assess::inspected(&self.knows, &sheet, self.model(), self.rush, false)
+            .map_err(|u| FieldErrors(vec![FieldError { field: u.field, message: u.message }]))?;
+        Ok(self.about(&sheet, verdict))
+    }
+
+    /// The answer for a checked sheet and its verdict.
+    pub fn about(&self, sheet: &Inspection, verdict: Verdict) -> Answer {
+        let height = sheet.heights_mm.1;
+        let setups =
+            verdict.route.iter().map(|s| self.knows.bench.setup_name(&s.station, &s.setup)).collect();
+        Answer {
+            why_ask: self.told.why_ask(sheet, &verdict, &self.currency),
+            booked: self.told.estimate.clone(),
+            heights_mm: (height, height - verdict.recession_mm.1),
+            drawings: drawings(&self.knows, sheet),
+            currency: self.currency.clone(),
+            verdict,
+            setups,
+        }
+    }
+}
+
+/// The drawings that can be made of a sheet.
+pub fn drawings(knows: &Knowledge, sheet: &Inspection) -> Vec<(String, String)> {
+    let teeth = draw::serration(knows, sheet).and_then(Result::ok);
+    let teeth = teeth.map(|svg| ("The teeth, now and after".to_owned(), svg));
+    let section = draw::section(knows, sheet).ok().map(|svg| ("The section, now and after".to_owned(), svg));
+    let side = draw::blade_side(knows, sheet).ok().map(|svg| ("The blade from the side".to_owned(), svg));
+    [section, teeth, side].into_iter().flatten().collect()
+}
+
+/// `about 5 to 8 more`, or that nothing limits.
+pub fn services_words(left: Option<(u32, u32)>, limited_by: &str) -> String {
+    match left {
+        None => "nothing in sight that limits".to_owned(),
+        Some((_, 0)) => format!("none more: {limited_by}"),
+        Some((low, high)) if low == high => format!("about {low} more, then {limited_by}"),
+        Some((low, high)) => format!("about {low} to {high} more, then {limited_by}"),
+    }
+}
+
+/// What the sheet comes to, in the order customers ask.
+#[component]
+pub fn AnswerPanel(
+    /// The answer.
+    answer: Answer,
+) -> impl IntoView {
+    let Answer { verdict, booked, why_ask, heights_mm, drawings, currency, setups } = answer;
+    let stopped = verdict.refusal.clone().map(|(_, why)| {
+        view! {
+            <Refusal title="Stop: not to be ground">
+                <p>{why}</p>
+                <p>"Save the sheet, then turn it down with a reason, or look again."</p>
+            </Refusal>
+        }
+    });
+    let asked = match (&verdict.refusal, why_ask) {
+        (Some(_), _) => ().into_any(),
+        (None, Some(why)) => view! {
+            <Notice tone=Tone::Warn title="The customer will be asked"><p>{why}</p></Notice>
+        }
+        .into_any(),
+        (None, None) => view! {
+            <Notice tone=Tone::Good title="Agreed by itself"><p>"It lies within what was booked."</p></Notice>
+        }
+        .into_any(),
+    };
+    let metal = format!(
+        "{} mm of {} mm height, {} mm left",
+        short(verdict.recession_mm.1, 2),
+        short(heights_mm.0, 1),
+        short(heights_mm.1, 2)
+    );
+    let (least, most) = booked.recession_mm;
+    let metal_booked = format!("booked: {} to {} mm", short(least, 2), short(most, 2));
+    let life = services_words(verdict.services_after, &verdict.limited_by);
+    let before = verdict.services_before.map(|_| {
+        format!("before this one: {}", services_words(verdict.services_before, &verdict.limited_by))
+    });
+    let minutes = format!("{} min at the bench", verdict.minutes.1);
+    let rows: Vec<Vec<AnyView>> = verdict
+        .quote
+        .lines
+        .iter()
+        .map(|line| {
+            let price = view! { <Amount money=line.price currency=currency.clone() /> };
+            vec![line.what.clone().into_any(), price.into_any()]
+        })
+        .chain(std::iter::once(vec![
+            "Total, tax included".into_any(),
+            view! { <Amount money=verdict.quote.total currency=currency.clone() /> }.into_any(),
+        ]))
+        .collect();
+    let cautions: Vec<_> = verdict.cautions.iter().map(|c| view! { <li>{c.clone()}</li> }).collect();
+    let cautions = (!cautions.is_empty()).then(|| {
+        view! { <Notice tone=Tone::Warn title="Look out"><ul>{cautions}</ul></Notice> }
+    });
+    let advice = (!verdict.advice.is_empty()).then(|| view! { <p>{verdict.advice.clone()}</p> });
+    let route: Vec<_> = verdict
+        .route
+        .iter()
+        .zip(setups)
+        .map(|(step, setup)| {
+            let words = format!("{}: {setup}, {} min", step.kind, step.minutes);
+            let targets = step.targets.join(", ");
+            view! { <li>{words}<br /><span class="quiet">{targets}</span></li> }
+        })
+        .collect();
+    let drawings: Vec<_> = drawings
+        .into_iter()
+        .map(|(title, svg)| {
+            view! {
+                <figure class="drawing">
+                    <figcaption>{title}</figcaption>
+                    <div inner_html=svg></div>
+                </figure>
+            }
+        })
+        .collect();
+    let booked_price = format!("booked: {}", booked.price.show(&currency));
+    view! {
+        <div class="answer stack">
+            {stopped}
+            {asked}
+            <dl class="facts">
+                <div>
+                    <dt>"Metal it takes"</dt>
+                    <dd>{metal}<br /><span class="quiet">{metal_booked}</span></dd>
+                </div>
+                <div>
+                    <dt>"Afterwards"</dt>
+                    <dd>{life}<br /><span class="quiet">{before}</span></dd>
+                </div>
+                <div>
+                    <dt>"Price"</dt>
+                    <dd>
+                        <Amount money=verdict.quote.total currency=currency />
+                        <br />
+                        <span class="quiet">{booked_price}</span>
+                    </dd>
+                </div>
+                <div>
+                    <dt>"Time"</dt>
+                    <dd>{minutes}</dd>
+                </div>
+            </dl>
+            {advice}
+            {cautions}
+            {drawings}
+            <Fold summary="What it costs, line by line">
+                <DataTable
+                    caption="Lines of the quote"
+                    caption_hidden=true
+                    columns=vec![Column::words("What"), Column::figures("Price", "")]
+                    rows=rows
+                    total=true
+                />
+            </Fold>
+            <Fold summary="The proposed way over the bench">
+                <ol>{route}</ol>
+            </Fold>
+        </div>
+    }
+    .into_any()
+}

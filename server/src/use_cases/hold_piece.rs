@@ -1,0 +1,57 @@
+//! A piece is held, or goes on again.
+
+use shop::field::{self, FieldErrors};
+use shop::ids::PieceId;
+use shop::ledger::Fact;
+use shop::piece::{Waiting, WaitsOn};
+
+use super::desk::{self, Refused};
+use crate::context::Ctx;
+use crate::store::staff::Person;
+
+/// Holds a piece: on whom it waits and for what, in words.
+pub async fn hold_piece(
+    ctx: &Ctx,
+    by: &Person,
+    id: PieceId,
+    version: i64,
+    on: WaitsOn,
+    what: &str,
+) -> Result<(), Refused> {
+    let mut errors = FieldErrors::default();
+    let what = field::line(&mut errors, "what", what, "what it waits for", 200, true);
+    let what = errors.or(what).map_err(Refused::Fields)?;
+    let now = ctx.now();
+    let tx = ctx.store.begin_write().await?;
+    let mut piece = desk::piece(&tx, id, version).await?;
+    if !piece.state.is_here() {
+        return Err(Refused::field("what", "This piece is not here."));
+    }
+    piece.waiting = Some(Waiting { on, what: what.clone() });
+    desk::save(&tx, &mut piece, None, desk::who(by), &[Fact::Waits { on }], &what, now).await?;
+    tx.commit().await?;
+    desk::ring(ctx, piece.visit);
+    Ok(())
+}
+
+/// Lets a held piece go on. One that is held because nobody knows which knife it is needs its tag first.
+pub async fn release_piece(
+    ctx: &Ctx,
+    by: &Person,
+    id: PieceId,
+    version: i64,
+    note: &str,
+) -> Result<(), Refused> {
+    let now = ctx.now();
+    let tx = ctx.store.begin_write().await?;
+    let mut piece = desk::piece(&tx, id, version).await?;
+    if piece.tag.is_none() && piece.state.is_here() {
+        return Err(Refused::field("which", "Say first which knife it is: it has no tag."));
+    }
+    if piece.waiting.take().is_some() {
+        desk::save(&tx, &mut piece, None, desk::who(by), &[Fact::GoesOn], note, now).await?;
+        tx.commit().await?;
+        desk::ring(ctx, piece.visit);
+    }
+    Ok(())
+}
