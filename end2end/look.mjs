@@ -41,6 +41,8 @@ export function complaintsOf(page) {
   page.on("console", (message) => {
     // The browser also mourns each 4xx answer; a form with a message beside a field is one, and meant.
     if (message.text().startsWith("Failed to load resource")) return;
+    // Without scripts the islands are fetched and not run.
+    if (message.text().includes("was preloaded using link preload but not used")) return;
     if (message.type() === "error" || message.type() === "warning") complaints.push(`console ${message.type()}: ${message.text()}`);
   });
   page.on("response", (response) => {

@@ -11,7 +11,7 @@ export function hire(shop, signInName, fullName, roles = ["--owner"]) {
 
 /** Signs in for the first time: with the one-time password, and on to one of their own. */
 export async function signIn(page, who, password = "seven quiet wet stones") {
-  await page.goto("/sign-in");
+  await page.goto("/account");
   await page.getByLabel("Name").fill(who.signInName);
   await page.getByLabel("Password", { exact: true }).fill(who.password);
   await page.getByRole("button", { name: "Sign in" }).click();

@@ -11,9 +11,7 @@ use shop::units::short;
 
 use super::Answer;
 use crate::islands::booking::KnifeAnswer;
-use crate::parts::{
-    Button, ButtonKind, Choice, Field, Fold, Group, Input, Opt, Pictogram, Picture, TextArea, Tick, id_of,
-};
+use crate::parts::{Button, ButtonKind, Choice, Field, Fold, Group, Input, Opt, Pictogram, Picture, TextArea, Tick, id_of};
 
 /// The fields of one knife, and our answers about it.
 #[component]
@@ -45,8 +43,7 @@ pub fn KnifeForm(
     let whole = errors.of(&format!("knives[{i}]")).map(|text| {
         view! { <p class="error" id=format!("knives-{i}") tabindex="-1">{text.to_owned()}</p> }
     });
-    let edges =
-        EdgeKind::ALL.into_iter().map(|edge| Opt::new(edge.code(), edge.words()).drawn(edge)).collect();
+    let edges = EdgeKind::ALL.into_iter().map(|edge| Opt::new(edge.code(), edge.words()).drawn(edge)).collect();
     let place = knife.place.clone();
     let seen = seen && errors.is_empty();
     let again = (!full).then(|| {
@@ -68,9 +65,7 @@ pub fn KnifeForm(
         view! { <ul class="thumbs" aria-label="Photos we have already">{shown}</ul> }
     });
     let photo_name = format!("photo-{place}");
-    let photo_error = errors
-        .of(&photo_name)
-        .map(|text| view! { <p class="error" id=format!("{photo_name}-error")>{text.to_owned()}</p> });
+    let photo_error = errors.of(&photo_name).map(|text| view! { <p class="error" id=format!("{photo_name}-error")>{text.to_owned()}</p> });
     let photo_bad = photo_error.is_some();
     view! {
         <fieldset class="card knife" id=format!("knife-{}", i + 1)>
@@ -138,7 +133,8 @@ pub fn KnifeForm(
                 />
                 <Tick name=at("carbon") label="It is carbon steel: it darkens and rusts when left wet" checked=knife.carbon />
             </div>
-            <Group legend="What is wrong with it?" name=at("dull") error=said("dull")>
+            // Not named `dull`: that is the first tick, and two elements of one id leave its label without effect.
+            <Group legend="What is wrong with it?" name=at("trouble") error=said("dull")>
                 <Tick name=at("dull") label="Dull" checked=knife.dull picture=Picture::Dull />
                 <Tick name=at("chips") label="Chips in the edge" checked=knife.chips picture=Picture::Chips />
                 <Tick name=at("tip") label="Tip missing or bent" checked=knife.tip picture=Picture::TipMissing />
