@@ -22,7 +22,7 @@ pub fn Figure(
     #[prop(optional)]
     big: bool,
 ) -> impl IntoView {
-    let unit = (!unit.is_empty()).then(|| view! { " " <span class="unit">{unit}</span> });
+    let unit = (!unit.is_empty()).then(|| view! { <span class="unit">{spaced(&unit)}</span> });
     let note = (!note.is_empty()).then(|| view! { <p class="note">{note}</p> });
     view! {
         <div class=if big { "figure big" } else { "figure" }>
@@ -53,7 +53,7 @@ pub fn Range(
     #[prop(optional, into)]
     note: String,
 ) -> impl IntoView {
-    let unit = (!unit.is_empty()).then(|| view! { " " <span class="unit">{unit}</span> });
+    let unit = (!unit.is_empty()).then(|| view! { <span class="unit">{spaced(&unit)}</span> });
     let note = (!note.is_empty()).then(|| view! { <p class="note">{note}</p> });
     let numbers = if low == high {
         view! { <span class="number">{high}</span> }.into_any()
@@ -82,7 +82,7 @@ pub fn Amount(
 ) -> impl IntoView {
     let shown = money.show(&currency);
     let number = shown.trim_end_matches(&currency).trim_end().replace('-', "\u{2212}");
-    view! { <span class="money"><span class="number">{number}</span>" "<span class="unit">{currency}</span></span> }.into_any()
+    view! { <span class="money"><span class="number">{number}</span><span class="unit">{spaced(&currency)}</span></span> }.into_any()
 }
 
 /// A price not known exactly yet.
@@ -96,5 +96,14 @@ pub fn AmountRange(
 ) -> impl IntoView {
     let shown = range.show(&currency);
     let number = shown.trim_end_matches(&currency).trim_end().to_owned();
-    view! { <span class="money"><span class="number">{number}</span>" "<span class="unit">{currency}</span></span> }.into_any()
+    view! { <span class="money"><span class="number">{number}</span><span class="unit">{spaced(&currency)}</span></span> }.into_any()
+}
+
+/// The unit with the space that keeps it at its number; the sign of degrees stands without one (ISO 80000-1).
+fn spaced(unit: &str) -> String {
+    if unit.starts_with('\u{b0}') && unit.chars().count() == 1 {
+        unit.to_owned()
+    } else {
+        format!("\u{a0}{unit}")
+    }
 }

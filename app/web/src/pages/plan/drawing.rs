@@ -120,7 +120,8 @@ pub(super) fn Drawing(
 }
 
 fn draw_lane(svg: &mut String, scale: &Scale, lane: &Lane, y: f64) {
-    let words = if lane.note.is_empty() { lane.name.clone() } else { format!("{} · {}", lane.name, lane.note) };
+    let words =
+        if lane.note.is_empty() { lane.name.clone() } else { format!("{} · {}", lane.name, lane.note) };
     let _ = write!(
         svg,
         r#"<line class="axis" x1="0" y1="{y:.0}" x2="{:.0}" y2="{y:.0}" stroke-opacity="0.4"/><a href="{}"><text class="quiet" x="{NAMES}" y="{:.0}">{}</text></a>"#,

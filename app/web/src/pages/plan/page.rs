@@ -24,7 +24,9 @@ pub fn PlanPage(
         .collect();
     let today = days.today.clone().map(|href| view! { <a class="button quiet" href=href>"Today"</a> });
     let (zoom_href, zoom_words) = days.zoom.clone();
-    let made = days.made.clone().map(|made| view! { <p class="quiet">"Planned by itself at " {made} "; again after every change."</p> });
+    let made = days.made.clone().map(
+        |made| view! { <p class="quiet">"Planned by itself at " {made} "; again after every change."</p> },
+    );
     let body = if days.made.is_none() {
         view! {
             <Empty title="There is no plan yet">
@@ -209,8 +211,10 @@ pub(super) fn Small(
     /// Its drawing.
     picture: Picture,
 ) -> impl IntoView {
-    let hidden: Vec<_> =
-        fields.into_iter().map(|(name, value)| view! { <input type="hidden" name=name value=value /> }).collect();
+    let hidden: Vec<_> = fields
+        .into_iter()
+        .map(|(name, value)| view! { <input type="hidden" name=name value=value /> })
+        .collect();
     view! {
         <form method="post" action=action class="inline">
             {hidden}

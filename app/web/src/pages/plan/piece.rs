@@ -4,9 +4,7 @@ use leptos::prelude::*;
 
 use super::page::Small;
 use super::{Place, PlacedStep};
-use crate::parts::{
-    Actions, Badge, Button, Card, Crumbs, Facts, Field, Notice, Picture, Tone,
-};
+use crate::parts::{Actions, Badge, Button, Card, Crumbs, Facts, Field, Notice, Picture, Tone};
 
 /// One piece's places in the plan.
 #[component]
