@@ -174,3 +174,23 @@ fn a_table_row_says_the_column_before_each_value() {
         "{html}"
     );
 }
+
+#[test]
+fn forms_with_the_same_names_keep_apart() {
+    let mut errors = FieldErrors::default();
+    errors.add("note", "Please say why.");
+    let html = html(|| {
+        view! {
+            <Within id="stop">
+                <ErrorSummary errors=errors.clone() />
+                <Field name="note" label="Why" error=errors.of("note") />
+            </Within>
+            <Within id="done"><Field name="note" label="Remark" /></Within>
+            <Field name="note" label="Elsewhere" />
+        }
+    });
+    let inputs: Vec<_> = values(&html, "id").into_iter().filter(|id| id.ends_with("note")).collect();
+    assert_eq!(inputs, ["stop-note", "done-note", "note"]);
+    assert_eq!(values(&html, "name"), ["note"; 3]);
+    assert_eq!(values(&html, "href"), ["#stop-note"]);
+}

@@ -2,7 +2,8 @@
 
 use leptos::prelude::*;
 
-use super::{Pictogram, Picture, Said, id_of};
+use super::field::own_id;
+use super::{Pictogram, Picture, Said};
 
 /// One thing that can be chosen.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -63,7 +64,7 @@ pub fn Choice(
     #[prop(optional)]
     required: bool,
 ) -> impl IntoView {
-    let id = id_of(&name);
+    let id = own_id(&name);
     let cards: Vec<_> = options
         .into_iter()
         .enumerate()
@@ -111,9 +112,9 @@ pub fn Group(
     children: Children,
 ) -> impl IntoView {
     let id = if name.is_empty() {
-        id_of(&legend.to_lowercase().replace(' ', "-").replace('?', ""))
+        own_id(&legend.to_lowercase().replace(' ', "-").replace('?', ""))
     } else {
-        id_of(&name)
+        own_id(&name)
     };
     view! {
         <Asked id=id legend=legend hint=hint error=error optional=optional on_group=true>
@@ -188,9 +189,9 @@ pub fn Tick(
     required: bool,
 ) -> impl IntoView {
     let (id, value) = if value.is_empty() {
-        (id_of(&name), "true".to_owned())
+        (own_id(&name), "true".to_owned())
     } else {
-        (format!("{}-{value}", id_of(&name)), value)
+        (format!("{}-{value}", own_id(&name)), value)
     };
     let (hint_id, error_id) = (format!("{id}-hint"), format!("{id}-error"));
     let has_hint = !hint.is_empty();

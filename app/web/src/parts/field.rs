@@ -1,5 +1,6 @@
 //! Fields one types into or picks from a list.
 
+use leptos::context::Provider;
 use leptos::prelude::*;
 
 use super::{Opt, Said};
@@ -82,6 +83,31 @@ impl Input {
 /// The id of the element for a form name: `knives[0][length]` becomes `knives-0-length`.
 pub fn id_of(name: &str) -> String {
     name.split(['[', ']']).filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-")
+}
+
+/// Set by [`Within`]: goes before the ids of all fields inside.
+#[derive(Debug, Clone)]
+struct FormId(String);
+
+/// The id of the element for a form name here: as [`id_of`], after the id of the form it stands in if there is one.
+pub(super) fn own_id(name: &str) -> String {
+    match use_context::<FormId>() {
+        Some(FormId(form)) => format!("{form}-{}", id_of(name)),
+        None => id_of(name),
+    }
+}
+
+/// Keeps the ids of several forms on one page apart, where their fields have the same names. Wrap each form, together with
+/// its error summary, in one of these.
+#[component]
+pub fn Within(
+    /// Different for every form of the page.
+    #[prop(into)]
+    id: String,
+    /// The form.
+    children: Children,
+) -> impl IntoView {
+    view! { <Provider value=FormId(id)>{children()}</Provider> }.into_any()
 }
 
 /// Which of the texts around a field describe it, for `aria-describedby`.
@@ -168,7 +194,7 @@ pub fn Field(
     #[prop(optional)]
     autofocus: bool,
 ) -> impl IntoView {
-    let id = id_of(&name);
+    let id = own_id(&name);
     let has_hint = !hint.is_empty();
     let describe = {
         let id = id.clone();
@@ -256,7 +282,7 @@ pub fn TextArea(
     #[prop(optional)]
     maxlength: Option<u32>,
 ) -> impl IntoView {
-    let id = id_of(&name);
+    let id = own_id(&name);
     let has_hint = !hint.is_empty();
     let describe = {
         let id = id.clone();
@@ -308,7 +334,7 @@ pub fn Select(
     #[prop(optional)]
     required: bool,
 ) -> impl IntoView {
-    let id = id_of(&name);
+    let id = own_id(&name);
     let has_hint = !hint.is_empty();
     let describe = {
         let id = id.clone();
@@ -364,7 +390,7 @@ pub fn Photos(
     #[prop(optional)]
     camera: bool,
 ) -> impl IntoView {
-    let id = id_of(&name);
+    let id = own_id(&name);
     let has_hint = !hint.is_empty();
     let describe = {
         let id = id.clone();

@@ -43,7 +43,8 @@
 //! # }
 //! ```
 //!
-//! Names of fields are form names (`knives[0][length]`); [`id_of`] makes the element's id of one (`knives-0-length`).
+//! Names of fields are form names (`knives[0][length]`); [`id_of`] makes the element's id of one (`knives-0-length`). Where a page has several
+//! forms with the same names, each stands in a [`Within`].
 //!
 //! Classes a page may use by itself: `stack` (things under one another), `row` (beside one another, wrapping),
 //! `columns` (as many equal columns as fit), `split` (main and side), `narrow`, `wide`, `quiet` (less important words),
@@ -68,7 +69,7 @@ pub mod table;
 
 pub use button::{Actions, Button, ButtonKind, ButtonLink};
 pub use choice::{Choice, Group, Opt, Tick};
-pub use field::{Field, Input, Photos, Select, TextArea, id_of};
+pub use field::{Field, Input, Photos, Select, TextArea, Within, id_of};
 pub use figure::{Amount, AmountRange, Figure, Range};
 pub use frame::{Bench, Card, Crumbs, Facts, Fold, Tab, Tabs, Wordmark};
 pub use pictogram::{Pictogram, Picture};

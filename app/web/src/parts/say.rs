@@ -3,7 +3,8 @@
 use leptos::prelude::*;
 use shop::field::FieldErrors;
 
-use super::{Pictogram, Picture, Tone, id_of};
+use super::field::own_id;
+use super::{Pictogram, Picture, Tone};
 
 /// A sentence or two about what just happened or what to know. Put an undo button into it where something was done.
 #[component]
@@ -123,6 +124,8 @@ pub fn ErrorSummary(
         1 => "One thing is not right yet".to_owned(),
         n => format!("{n} things are not right yet"),
     };
+    let title_id = own_id("errors-title");
+    let labelled = title_id.clone();
     let links: Vec<_> = errors
         .0
         .into_iter()
@@ -132,7 +135,7 @@ pub fn ErrorSummary(
             let words = if error.field.is_empty() {
                 error.message.into_any()
             } else {
-                view! { <a href=format!("#{}", id_of(&error.field)) autofocus=i == 0>{error.message}</a> }
+                view! { <a href=format!("#{}", own_id(&error.field)) autofocus=i == 0>{error.message}</a> }
                     .into_any()
             };
             view! { <li>{words}</li> }
@@ -140,10 +143,10 @@ pub fn ErrorSummary(
         .collect();
     Some(
         view! {
-            <div class="summary" role="alert" aria-labelledby="errors-title">
+            <div class="summary" role="alert" aria-labelledby=labelled>
                 <Pictogram of=Picture::Bad />
                 <div class="inside">
-                    <h2 id="errors-title">{title}</h2>
+                    <h2 id=title_id>{title}</h2>
                     <ul>{links}</ul>
                 </div>
             </div>

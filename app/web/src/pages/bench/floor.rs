@@ -18,7 +18,8 @@ pub fn FloorPage(
     let body = if floor.bare {
         view! { <Empty title="The bench is not set up yet"><p>"The owner sets up stations under Shop."</p></Empty> }.into_any()
     } else {
-        let cards: Vec<_> = floor.stations.into_iter().map(|card| view! { <StationLink card=card /> }).collect();
+        let cards: Vec<_> =
+            floor.stations.into_iter().map(|card| view! { <StationLink card=card /> }).collect();
         view! { <ul class="plain stations">{cards}</ul> }.into_any()
     };
     view! {
@@ -33,7 +34,8 @@ pub fn FloorPage(
 
 #[component]
 fn StationLink(card: StationCard) -> impl IntoView {
-    let busy: Vec<_> = card.busy.into_iter().map(|text| view! { <p><Badge words=text tone=Tone::Now /></p> }).collect();
+    let busy: Vec<_> =
+        card.busy.into_iter().map(|text| view! { <p><Badge words=text tone=Tone::Now /></p> }).collect();
     let next = match (card.closed, card.next) {
         (true, _) => view! { <p><Badge words="out of order" tone=Tone::Bad /></p> }.into_any(),
         (false, Some((setup, n, when))) => {

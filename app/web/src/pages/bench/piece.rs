@@ -7,8 +7,8 @@ use super::check::CheckForm;
 use super::{Ends, RunPiece, Typed};
 use crate::islands::timer::Timer;
 use crate::parts::{
-    Actions, Badge, Button, ButtonKind, ButtonLink, Choice, ErrorSummary, Field, Figure, Fold, Input, Opt, Picture,
-    Select, Tone,
+    Actions, Badge, Button, ButtonKind, ButtonLink, Choice, ErrorSummary, Field, Figure, Fold, Input, Opt,
+    Picture, Select, Tone,
 };
 
 /// The figures to work to, large: "15° each side" becomes the number with its words under it.
@@ -46,7 +46,8 @@ fn split(target: &str) -> (String, String, String) {
 #[component]
 fn Head(piece: RunPiece) -> impl IntoView {
     let rush = piece.rush.then(|| view! { <Badge words="rush" picture=Picture::Rush tone=Tone::Warn /> });
-    let late = piece.late.clone().map(|late| view! { <Badge words=format!("late by {late}") tone=Tone::Bad /> });
+    let late =
+        piece.late.clone().map(|late| view! { <Badge words=format!("late by {late}") tone=Tone::Bad /> });
     view! {
         <div class="row piece-head">
             <span class="tag-big">{piece.label.clone()}</span>

@@ -6,7 +6,9 @@ use super::piece::{InHand, NextUp};
 use super::setup::{Cautions, Setup};
 use super::{Held, StationView};
 use crate::islands::watch::Watch;
-use crate::parts::{Actions, Bench, Button, Card, Crumbs, Empty, ErrorSummary, Field, Fold, Notice, Picture, Tone};
+use crate::parts::{
+    Actions, Bench, Button, Card, Crumbs, Empty, ErrorSummary, Field, Fold, Notice, Picture, Tone,
+};
 
 /// One station with its run.
 #[component]
@@ -15,11 +17,15 @@ pub fn StationPage(
     view: StationView,
 ) -> impl IntoView {
     let said = view.said.clone().map(|text| view! { <Notice tone=Tone::Good>{text}</Notice> });
-    let problem = view.problem.clone().map(|text| view! { <Notice tone=Tone::Bad title="Not done">{text}</Notice> });
+    let problem =
+        view.problem.clone().map(|text| view! { <Notice tone=Tone::Bad title="Not done">{text}</Notice> });
     let setup = view.setup.clone().map(|setup| {
         view! { <Setup station=view.id.clone() setup=setup typed=view.typed.clone() /> }
     });
-    let open = view.setup.as_ref().is_some_and(|s| s.refusal.is_none() && (s.checks.is_empty() || s.checked.is_some()));
+    let open = view
+        .setup
+        .as_ref()
+        .is_some_and(|s| s.refusal.is_none() && (s.checks.is_empty() || s.checked.is_some()));
     let (begun, line): (Vec<_>, Vec<_>) = view.pieces.clone().into_iter().partition(|p| p.begun.is_some());
     let room = begun.len() < view.room.max(1) as usize;
     let in_hand: Vec<_> = begun
@@ -46,7 +52,8 @@ pub fn StationPage(
         })
         .collect();
     let line = (n > 0).then(|| {
-        let title = if n == 1 { "One piece in this run".to_owned() } else { format!("{n} pieces in this run") };
+        let title =
+            if n == 1 { "One piece in this run".to_owned() } else { format!("{n} pieces in this run") };
         view! { <h2>{title}</h2><ol class="plain stack run">{next}</ol> }
     });
     let nothing = (view.setup.is_none() && view.pieces.is_empty()).then(|| {
