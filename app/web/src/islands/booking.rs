@@ -131,7 +131,8 @@ mod browser {
 
     fn with_aid(f: impl FnOnce(&Aid)) {
         AID.with(|aid| {
-            let read = || serde_json::from_str(&document().get_element_by_id("booking-aid")?.text_content()?).ok();
+            let read =
+                || serde_json::from_str(&document().get_element_by_id("booking-aid")?.text_content()?).ok();
             if let Some(aid) = aid.get_or_init(read) {
                 f(aid);
             }
@@ -147,7 +148,10 @@ mod browser {
         with_aid(|aid| f(&form, aid, None));
         let own = form.clone();
         let listener = Closure::<dyn Fn(web_sys::Event)>::new(move |event: web_sys::Event| {
-            let name = event.target().and_then(|t| t.dyn_into::<web_sys::Element>().ok()).and_then(|e| e.get_attribute("name"));
+            let name = event
+                .target()
+                .and_then(|t| t.dyn_into::<web_sys::Element>().ok())
+                .and_then(|e| e.get_attribute("name"));
             with_aid(|aid| f(&own, aid, name.as_deref()));
         });
         // The form lives as long as the page.
@@ -168,7 +172,8 @@ mod browser {
 
     pub(super) fn answer(form: &HtmlFormElement, aid: &Aid, i: usize) -> Option<Answer> {
         let raw = typed(form)?;
-        let knife = booking::check_knife(raw.knives.get(i)?, i, &aid.knows.models, &mut FieldErrors::default())?;
+        let knife =
+            booking::check_knife(raw.knives.get(i)?, i, &aid.knows.models, &mut FieldErrors::default())?;
         Some(Answer::about(&aid.knows, &aid.currency, &knife, raw.rush))
     }
 
@@ -179,7 +184,8 @@ mod browser {
     pub(super) fn keep_draft(found: RwSignal<bool>) {
         let Some(form) = form() else { return };
         // A fresh page with nothing typed offers the draft; a page that came back from the server goes on writing it.
-        let fresh = typed(&form).is_none_or(|raw| raw.name.is_empty() && raw.knives.iter().all(|k| k.model.is_empty()));
+        let fresh = typed(&form)
+            .is_none_or(|raw| raw.name.is_empty() && raw.knives.iter().all(|k| k.model.is_empty()));
         let old = storage().and_then(|s| s.get_item(DRAFT).ok().flatten());
         found.set(fresh && old.is_some());
         let own = form.clone();
@@ -205,7 +211,9 @@ mod browser {
         params.append("do", "show");
         for pair in params.entries().into_iter().flatten() {
             let pair: js_sys::Array = pair.unchecked_into();
-            let (Some(name), Some(value)) = (pair.get(0).as_string(), pair.get(1).as_string()) else { continue };
+            let (Some(name), Some(value)) = (pair.get(0).as_string(), pair.get(1).as_string()) else {
+                continue;
+            };
             let Ok(input) = document().create_element("input") else { continue };
             let _ = input.set_attribute("type", "hidden");
             let _ = input.set_attribute("name", &name);

@@ -23,8 +23,10 @@ pub fn HomePage(
         }
         .into_any();
     };
-    let refused: Vec<_> =
-        packing::REFUSED.into_iter().map(|(what, why)| view! { <li><strong>{what}</strong>": " {why} "."</li> }).collect();
+    let refused: Vec<_> = packing::REFUSED
+        .into_iter()
+        .map(|(what, why)| view! { <li><strong>{what}</strong>": " {why} "."</li> })
+        .collect();
     let hours = opening(&profile.counter);
     let ready = ready_by.map(|day| view! { <p class="lead">"Sent today, a knife would be ready by " <strong>{day}</strong> "."</p> });
     let phone = (!profile.phone.is_empty()).then(|| view! { <li>{profile.phone.clone()}</li> });
@@ -101,7 +103,11 @@ fn opening(hours: &Hours) -> Vec<impl IntoView + use<>> {
     groups
         .into_iter()
         .map(|(first, last, words)| {
-            let name = if first == last { DAYS[first].to_owned() } else { format!("{} to {}", DAYS[first], DAYS[last]) };
+            let name = if first == last {
+                DAYS[first].to_owned()
+            } else {
+                format!("{} to {}", DAYS[first], DAYS[last])
+            };
             view! { <div><dt>{name}</dt><dd>{words}</dd></div> }
         })
         .collect()

@@ -10,7 +10,10 @@ use shop::read::{Piece, Verdict, Visit};
 use shop::units::short;
 
 use crate::pages::book::span_mm;
-use crate::parts::{Amount, AmountRange, Button, ButtonKind, ButtonLink, Card, Fold, Notice, PieceSteps, Refusal, StateBadge, Tone};
+use crate::parts::{
+    Amount, AmountRange, Button, ButtonKind, ButtonLink, Card, Fold, Notice, PieceSteps, Refusal, StateBadge,
+    Tone,
+};
 
 /// What the page shows. Days and times come as words, by the shop's clock.
 #[derive(Debug, Clone)]
@@ -180,12 +183,24 @@ fn Standing(view: VisitView) -> impl IntoView {
 
 /// One piece: where it stands, what it costs and leaves, what is asked.
 #[component]
-fn PieceCard(view: PieceView, currency: String, path: String, may_answer: bool, withdrawn: Money) -> impl IntoView {
+fn PieceCard(
+    view: PieceView,
+    currency: String,
+    path: String,
+    may_answer: bool,
+    withdrawn: Money,
+) -> impl IntoView {
     let piece = view.piece;
     let verdict = piece.verdict.clone().unwrap_or_else(|| piece.estimate.clone());
     let measured = piece.verdict.is_some();
-    let off = matches!(piece.state, PieceState::TurnedDown | PieceState::Withdrawn | PieceState::Missing | PieceState::Lapsed);
-    let reason = piece.turned_down.clone().map(|why| view! { <Refusal title="We cannot do this one"><p>{why}</p></Refusal> });
+    let off = matches!(
+        piece.state,
+        PieceState::TurnedDown | PieceState::Withdrawn | PieceState::Missing | PieceState::Lapsed
+    );
+    let reason = piece
+        .turned_down
+        .clone()
+        .map(|why| view! { <Refusal title="We cannot do this one"><p>{why}</p></Refusal> });
     let waiting = piece.waiting.clone().filter(|_| view.asked.is_none()).map(|w| {
         let whom = match w.on {
             WaitsOn::Customer => "It waits for you",
@@ -241,7 +256,9 @@ fn PieceCard(view: PieceView, currency: String, path: String, may_answer: bool, 
         })
         .collect();
     let photos = (!photos.is_empty()).then(|| view! { <ul class="thumbs" aria-label="Photos">{photos}</ul> });
-    let tag = piece.tag.map(|tag| view! { <p class="quiet">"Tag " <strong class="reference">{tag.to_string()}</strong></p> });
+    let tag = piece.tag.map(
+        |tag| view! { <p class="quiet">"Tag " <strong class="reference">{tag.to_string()}</strong></p> },
+    );
     view! {
         <section class="card piece" id=format!("knife-{}", piece.number)>
             <header class="piece-head">
@@ -295,7 +312,8 @@ fn Question(
     } else {
         view! { <p class="quiet">"To answer, please open the link in our mail: that way we know it is you."</p> }.into_any()
     };
-    let advice = (!verdict.advice.is_empty()).then(|| view! { <p>"We advise: " {verdict.advice.clone()}</p> });
+    let advice =
+        (!verdict.advice.is_empty()).then(|| view! { <p>"We advise: " {verdict.advice.clone()}</p> });
     let cautions: Vec<_> = verdict.cautions.iter().cloned().map(|words| view! { <li>{words}</li> }).collect();
     let cautions = (!cautions.is_empty()).then(|| view! { <ul>{cautions}</ul> });
     view! {

@@ -5,7 +5,7 @@ use shop::work::{LOOKED_AT, METHODS, RawCheck};
 
 use super::{RunPiece, Typed};
 use crate::parts::{
-    Actions, Button, ButtonKind, Choice, ErrorSummary, Field, Fold, Group, Input, Opt, Picture, Tick,
+    Actions, Button, ButtonKind, Choice, ErrorSummary, Field, Fold, Group, Input, Opt, Picture, Tick, Within,
 };
 
 /// The check's form. Two buttons end it: passed, or back to the bench.
@@ -34,13 +34,14 @@ pub(super) fn CheckForm(station: String, piece: RunPiece, typed: Typed) -> impl 
         .collect();
     let rework_open = raw.verdict == "rework";
     view! {
+        <Within id=format!("check-{}", piece.operation)>
         <ErrorSummary errors=errors.clone() />
         <form method="post" action=format!("/bench/{station}/check") class="stack" novalidate>
             <input type="hidden" name="operation" value=piece.operation.clone() />
             <input type="hidden" name="key" value=piece.keys[1].clone() />
             <Group legend="Looked at and found good">{ticks}</Group>
             <Choice name="method" legend="Cutting test" options=methods chosen=raw.method error=errors.of("method") />
-            <div class="columns">
+            <div class="fields">
                 <Field name="number" label="Its number" kind=Input::Figure value=raw.number error=errors.of("number") />
                 <Field name="angle" label="Angle" kind=Input::Figure unit="°" optional=true value=raw.angle error=errors.of("angle") />
                 <Field name="height" label="Height at the middle" kind=Input::Length unit="mm" optional=true value=raw.height error=errors.of("height") />
@@ -55,5 +56,6 @@ pub(super) fn CheckForm(station: String, piece: RunPiece, typed: Typed) -> impl 
                 <Actions><Button kind=ButtonKind::Danger name="verdict" value="rework">"Back to the bench"</Button></Actions>
             </Fold>
         </form>
+        </Within>
     }
 }

@@ -8,7 +8,7 @@ use super::{Ends, RunPiece, Typed};
 use crate::islands::timer::Timer;
 use crate::parts::{
     Actions, Badge, Button, ButtonKind, ButtonLink, Choice, ErrorSummary, Field, Figure, Fold, Input, Opt,
-    Picture, Select, Tone,
+    Picture, Select, Tone, Within,
 };
 
 /// The figures to work to, large: "15° each side" becomes the number with its words under it.
@@ -98,7 +98,7 @@ fn DoneForm(station: String, piece: RunPiece, typed: Typed) -> impl IntoView {
     let errors = typed.errors_of(&piece.operation, "done");
     let raw = if typed.is(&piece.operation, "done") { typed.done.clone() } else { Default::default() };
     let measured = view! {
-        <div class="columns">
+        <div class="fields">
             <Field name="height" label="Height at the middle" kind=Input::Length unit="mm" optional=true value=raw.height error=errors.of("height") />
             <Field name="behind_edge" label="Thickness behind the edge" kind=Input::Length unit="mm" optional=true value=raw.behind_edge error=errors.of("behind_edge") />
             <Field name="angle" label="Angle" kind=Input::Figure unit="°" optional=true value=raw.angle error=errors.of("angle") />
@@ -108,6 +108,7 @@ fn DoneForm(station: String, piece: RunPiece, typed: Typed) -> impl IntoView {
         </div>
     };
     view! {
+        <Within id=format!("done-{}", piece.operation)>
         <ErrorSummary errors=errors.clone() />
         <form method="post" action=format!("/bench/{station}/done") class="stack" novalidate>
             <input type="hidden" name="operation" value=piece.operation.clone() />
@@ -115,6 +116,7 @@ fn DoneForm(station: String, piece: RunPiece, typed: Typed) -> impl IntoView {
             <Fold summary="Measured after" open=!errors.is_empty()>{measured}</Fold>
             <Actions><Button kind=ButtonKind::Primary big=true picture=Picture::Good>"Done"</Button></Actions>
         </form>
+        </Within>
     }
 }
 
@@ -134,11 +136,13 @@ fn Aside(station: String, piece: RunPiece, typed: Typed, colleagues: Vec<(String
         let id = id.clone();
         view! {
             <Fold summary="Hand over to a colleague">
+                <Within id=format!("over-{id}")>
                 <form method="post" action=action class="stack">
-                    <input type="hidden" name="operation" value=id />
+                    <input type="hidden" name="operation" value=id.clone() />
                     <Select name="to" label="To whom" options=options />
                     <Actions><Button>"Hand over"</Button></Actions>
                 </form>
+                </Within>
             </Fold>
         }
     });
@@ -147,25 +151,29 @@ fn Aside(station: String, piece: RunPiece, typed: Typed, colleagues: Vec<(String
     let (to_more, to_stop) = (format!("/bench/{station}/more"), format!("/bench/{station}/stop"));
     view! {
         <Fold summary="It needs more than was agreed" open=!more.is_empty()>
+            <Within id=format!("more-{operation}")>
             <ErrorSummary errors=more.clone() />
             <form method="post" action=to_more class="stack" novalidate>
-                <input type="hidden" name="operation" value=operation />
+                <input type="hidden" name="operation" value=operation.clone() />
                 <input type="hidden" name="key" value=more_key />
                 <p>"The work is put down and the customer is asked. Nothing is ground before the answer."</p>
                 <Field name="what" label="What it needs, for the customer to read" maxlength=300 value=more_words error=more.of("what") />
                 <Field name="price" label="New total for this piece" kind=Input::Figure optional=true hint="Empty: the price stays." value=price error=more.of("price") />
                 <Actions><Button>"Stop and ask the customer"</Button></Actions>
             </form>
+            </Within>
         </Fold>
         <Fold summary="Stop: a pause or a problem" open=!stop.is_empty()>
+            <Within id=format!("stop-{stopped}")>
             <ErrorSummary errors=stop.clone() />
             <form method="post" action=to_stop class="stack" novalidate>
-                <input type="hidden" name="operation" value=stopped />
+                <input type="hidden" name="operation" value=stopped.clone() />
                 <input type="hidden" name="key" value=stop_key />
                 <Choice name="reason" legend="Why?" options=reasons chosen=chosen error=stop.of("reason") />
                 <Field name="note" label="What you see" optional=true maxlength=300 value=stop_words error=stop.of("note") />
                 <Actions><Button kind=ButtonKind::Danger>"Stop"</Button></Actions>
             </form>
+            </Within>
         </Fold>
         {hand_over}
     }

@@ -7,7 +7,7 @@ use super::setup::{Cautions, Setup};
 use super::{Held, StationView};
 use crate::islands::watch::Watch;
 use crate::parts::{
-    Actions, Bench, Button, Card, Crumbs, Empty, ErrorSummary, Field, Fold, Notice, Picture, Tone,
+    Actions, Bench, Button, Card, Crumbs, Empty, ErrorSummary, Field, Fold, Notice, Picture, Tone, Within,
 };
 
 /// One station with its run.
@@ -111,9 +111,10 @@ fn Waits(station: String, held: Held, view: StationView) -> impl IntoView {
         <Card title=format!("Waits: {} {}", held.label, held.name)>
             <p>{held.what}</p>
             <Fold summary="It is settled" open=!errors.is_empty()>
+                <Within id=format!("go-on-{}", held.piece)>
                 <ErrorSummary errors=errors.clone() />
                 <form method="post" action=format!("/bench/{station}/go-on") class="stack" novalidate>
-                    <input type="hidden" name="piece" value=held.piece />
+                    <input type="hidden" name="piece" value=held.piece.clone() />
                     <Field name="note" label="How it was settled" value=words maxlength=300 error=errors.of("note") />
                     <Field
                         name="price"
@@ -124,6 +125,7 @@ fn Waits(station: String, held: Held, view: StationView) -> impl IntoView {
                     />
                     <Actions><Button picture=Picture::Good>"It goes on"</Button></Actions>
                 </form>
+                </Within>
             </Fold>
         </Card>
     }

@@ -108,7 +108,9 @@ fn looks(knows: &Knowledge, knife: &BookedKnife, verdict: &Verdict) -> Vec<Strin
         |h| format!("{taken} of {} mm height go", short(h, 1)),
     );
     let mut said = vec![if knife.edge.is_serrated() && !knife.to_plain {
-        format!("Nearly: {of_height}, so the whole row of teeth sits that much higher. Grinding leaves a bright band above it.")
+        format!(
+            "Nearly: {of_height}, so the whole row of teeth sits that much higher. Grinding leaves a bright band above it."
+        )
     } else {
         format!("Nearly: {of_height}, and grinding leaves a bright band along the edge.")
     }];
@@ -138,7 +140,9 @@ fn life(verdict: &Verdict) -> String {
         return format!("This would be the last time.{ends}");
     }
     match before {
-        Some(before) => format!("Now {before} times, after this one {} more, at your habit.{ends}", times(after)),
+        Some(before) => {
+            format!("Now {before} times, after this one {} more, at your habit.{ends}", times(after))
+        }
         None => format!("After this one {} more at your habit.{ends}", times(after)),
     }
 }
@@ -161,8 +165,8 @@ pub fn AnswerCard(
         })
         .collect();
     let looks: Vec<_> = answer.looks.into_iter().map(|words| view! { <p>{words}</p> }).collect();
-    let drawing = (!answer.drawing.is_empty())
-        .then(|| view! { <div class="drawing" inner_html=answer.drawing></div> });
+    let drawing =
+        (!answer.drawing.is_empty()).then(|| view! { <div class="drawing" inner_html=answer.drawing></div> });
     let cautions: Vec<_> = answer.cautions.into_iter().map(|words| view! { <li>{words}</li> }).collect();
     let cautions = (!cautions.is_empty()).then(|| view! { <ul class="quiet">{cautions}</ul> });
     let advice = (!answer.advice.is_empty()).then(|| view! { <p>{answer.advice}</p> });

@@ -11,7 +11,9 @@ use shop::units::short;
 
 use super::Answer;
 use crate::islands::booking::KnifeAnswer;
-use crate::parts::{Button, ButtonKind, Choice, Field, Fold, Group, Input, Opt, Pictogram, Picture, TextArea, Tick, id_of};
+use crate::parts::{
+    Button, ButtonKind, Choice, Field, Fold, Group, Input, Opt, Pictogram, Picture, TextArea, Tick, id_of,
+};
 
 /// The fields of one knife, and our answers about it.
 #[component]
@@ -43,7 +45,8 @@ pub fn KnifeForm(
     let whole = errors.of(&format!("knives[{i}]")).map(|text| {
         view! { <p class="error" id=format!("knives-{i}") tabindex="-1">{text.to_owned()}</p> }
     });
-    let edges = EdgeKind::ALL.into_iter().map(|edge| Opt::new(edge.code(), edge.words()).drawn(edge)).collect();
+    let edges =
+        EdgeKind::ALL.into_iter().map(|edge| Opt::new(edge.code(), edge.words()).drawn(edge)).collect();
     let place = knife.place.clone();
     let seen = seen && errors.is_empty();
     let again = (!full).then(|| {
@@ -65,7 +68,9 @@ pub fn KnifeForm(
         view! { <ul class="thumbs" aria-label="Photos we have already">{shown}</ul> }
     });
     let photo_name = format!("photo-{place}");
-    let photo_error = errors.of(&photo_name).map(|text| view! { <p class="error" id=format!("{photo_name}-error")>{text.to_owned()}</p> });
+    let photo_error = errors
+        .of(&photo_name)
+        .map(|text| view! { <p class="error" id=format!("{photo_name}-error")>{text.to_owned()}</p> });
     let photo_bad = photo_error.is_some();
     view! {
         <fieldset class="card knife" id=format!("knife-{}", i + 1)>

@@ -26,7 +26,8 @@ pub fn VisitForm(
     // Copied into each card below.
     let errors = StoredValue::new(errors);
     let said = move |name: &str| errors.with_value(|errors| errors.of(name).map(str::to_owned));
-    let counter_note = if slots.is_empty() { "no time is free in the next two weeks" } else { "at a time you choose" };
+    let counter_note =
+        if slots.is_empty() { "no time is free in the next two weeks" } else { "at a time you choose" };
     let arrival = vec![
         Opt::new("post", "By post").drawn(Picture::Parcel).note("you pack, we tell you how"),
         Opt::new("counter", "At our counter").drawn(Picture::Counter).note(counter_note),
