@@ -8,6 +8,7 @@
 )]
 
 mod test_shop;
+mod workshop;
 
 mod access;
 mod backup;
@@ -17,6 +18,7 @@ mod desk;
 mod health;
 mod live;
 mod migrations;
+mod planning;
 mod post;
 mod security;
 mod smtp;
