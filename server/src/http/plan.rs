@@ -488,8 +488,10 @@ async fn delay(
     let id: VisitId = raw.visit.parse().map_err(|_| Problem::NotFound)?;
     let key = RequestKey::parse("delay", &raw.key)
         .ok_or_else(|| Problem::BadRequest("The form has no key.".to_owned()))?;
-    let typed = raw.until.get(&raw.visit).map(String::as_str).unwrap_or_default();
-    let why = raw.why.get(&raw.visit).map(String::as_str).unwrap_or_default();
+    // A key that begins with a digit would be read as a place in a list.
+    let own = format!("v{}", raw.visit);
+    let typed = raw.until.get(&own).map(String::as_str).unwrap_or_default();
+    let why = raw.why.get(&own).map(String::as_str).unwrap_or_default();
     let shown = show_plan::show_plan(&ctx).await?.ok_or(Problem::NotFound)?;
     let zone = local::zone(&shown.profile);
     let until = typed.parse::<NaiveDate>().ok().and_then(|date| {

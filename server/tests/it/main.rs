@@ -12,6 +12,7 @@ mod workshop;
 
 mod access;
 mod backup;
+mod bench;
 mod booking;
 mod cli;
 mod desk;

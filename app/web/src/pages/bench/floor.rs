@@ -48,7 +48,7 @@ fn StationLink(card: StationCard) -> impl IntoView {
             let when = (!when.is_empty()).then(|| view! { <p class="quiet">{when}</p> });
             view! {
                 <p><strong>{setup}</strong></p>
-                <p>{pieces} ", " {ready}</p>
+                <p>{format!("{pieces}, {ready}")}</p>
                 {when}
             }
             .into_any()

@@ -137,13 +137,13 @@ fn BrokenPromises(broken: Vec<Broken>) -> impl IntoView {
                         <input type="hidden" name="visit" value=b.visit.clone() />
                         <input type="hidden" name="key" value=b.key />
                         <Field
-                            name=format!("until[{}]", b.visit)
+                            name=format!("until[v{}]", b.visit)
                             label="New day"
                             kind=Input::Date
                             value=b.proposed
                             error=error
                         />
-                        <Field name=format!("why[{}]", b.visit) label="Why, for the customer" optional=true maxlength=300 />
+                        <Field name=format!("why[v{}]", b.visit) label="Why, for the customer" optional=true maxlength=300 />
                         <Button>"Promise this day and tell them"</Button>
                     </form>
                 </li>
