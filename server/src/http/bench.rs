@@ -80,7 +80,9 @@ fn floor_of(floor: &Floor, person: &Person, now: DateTime<Utc>) -> FloorView {
         if let (Some(run), Some((at, _)), true) = (&run, first, busy.is_empty())
             && mine.as_ref().is_none_or(|m| !m.0 && at < m.1)
         {
-            mine = Some((false, at, href.clone(), format!("{}, {}", s.name, setup_name(&run.setup))));
+            let setup = setup_name(&run.setup);
+            let words = if setup.is_empty() { s.name.clone() } else { format!("{}, {setup}", s.name) };
+            mine = Some((false, at, href.clone(), words));
         }
         let next = run.as_ref().filter(|_| !open.is_empty()).map(|r| {
             let when = open[0].planned.map(|p| why::shown(zone, p.0)).unwrap_or_default();
@@ -101,7 +103,7 @@ fn floor_of(floor: &Floor, person: &Person, now: DateTime<Utc>) -> FloorView {
 }
 
 fn setup_name(setup: &Setup) -> String {
-    if setup.name.is_empty() { "one setup".to_owned() } else { setup.name.clone() }
+    setup.name.clone()
 }
 
 fn label(work: &Work) -> String {
@@ -226,7 +228,7 @@ fn setup_of(found: &AtStation, setup: &Setup, zone: Tz) -> SetupView {
     });
     SetupView {
         id: setup.id.clone(),
-        name: setup_name(setup),
+        name: if setup.name.is_empty() { found.station.name.clone() } else { setup.name.clone() },
         facts: found.wheel.as_ref().map(|w| wheel_facts(w, &found.station, setup)).unwrap_or_default(),
         refusal,
         checks,

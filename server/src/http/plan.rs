@@ -100,7 +100,8 @@ fn view_of(shown: &Shown, query: &Query, errors: &BTreeMap<String, String>, now:
     let minute = |at: DateTime<Utc>| (at - origin).num_seconds().div_euclid(60);
     let plan = shown.plan.as_ref().map(|(id, made_at, body)| (id, made_at, body, body.view(*made_at)));
     let bars: Vec<&PlanBar> = plan.as_ref().map(|(.., v)| v.bars.iter().collect()).unwrap_or_default();
-    let stretches = stretches(shown, &bars, zone, first, n, &minute);
+    let here = (first <= today && today < first + Days::new(n)).then(|| minute(now));
+    let stretches = stretches(shown, &bars, zone, first, n, here, &minute);
     let drawn = |b: &PlanBar| {
         let (from, to) = (minute(b.changeover_start), minute(b.end));
         stretches.iter().any(|s| from < s.to && to > s.from)
@@ -139,7 +140,7 @@ fn view_of(shown: &Shown, query: &Query, errors: &BTreeMap<String, String>, now:
         after: step(n, false),
         today: (first != today || n == 7).then(|| "/plan".to_owned()),
         zoom,
-        now: (first <= today && today < first + Days::new(n)).then(|| minute(now)),
+        now: here,
         stretches,
         lanes,
         broken: broken(shown, errors, zone),
@@ -188,11 +189,16 @@ fn figures(view: &shop::read::PlanView) -> Vec<(String, String, String, String)>
     let mut list = vec![
         ("Work ahead".into(), hours(view.work_minutes), "h".into(), format!("{} steps", view.bars.len())),
         ("Changeovers and dressing".into(), hours(view.changeover_minutes), "h".into(), format!("{share} % of all bench time")),
-        ("Late".into(), view.late.len().to_string(), "pieces".into(), String::new()),
+        (
+            "Late".into(),
+            view.late.len().to_string(),
+            if view.late.len() == 1 { "piece" } else { "pieces" }.into(),
+            if view.late.is_empty() { "everything in time".into() } else { String::new() },
+        ),
     ];
-    if let Some(gap) = view.gap_percent {
-        let note = "above the best possible plan, at most".to_owned();
-        list.push(("Room for a better plan".into(), format!("{gap:.0}"), "%".into(), note));
+    if let Some(gap) = view.gap_percent.filter(|_| !view.late.is_empty()) {
+        let note = "at most, above the best plan there can be".to_owned();
+        list.push(("Dearer than the best".into(), format!("{gap:.0}"), "%".into(), note));
     }
     list
 }
@@ -211,6 +217,7 @@ fn stretches(
     zone: Tz,
     first: NaiveDate,
     n: u64,
+    now: Option<i64>,
     minute: &impl Fn(DateTime<Utc>) -> i64,
 ) -> Vec<Stretch> {
     (0..n)
@@ -225,7 +232,11 @@ fn stretches(
                 from = Some(from.map_or(a, |f| f.min(a)));
                 to = Some(to.map_or(b, |t| t.max(b)));
             }
-            let (from, to) = (minute(from?), minute(to?));
+            let (mut from, to) = (minute(from?), minute(to?));
+            // Today begins an hour ago: what is over is in the ledger, what is ahead needs the room.
+            if let Some(now) = now.filter(|now| n == 1 && (from..to).contains(now)) {
+                from = from.max(now - 60);
+            }
             // Whole hours look calmer.
             let (from, to) = (from.div_euclid(60) * 60, (to + 59).div_euclid(60) * 60);
             let hours = (0..=24)
@@ -234,7 +245,22 @@ fn stretches(
                 .filter(|(m, _)| (from..to).contains(m))
                 .map(|(m, hour)| (m, format!("{hour}:00")))
                 .collect();
-            Some(Stretch { name: date.format("%a %-d %b").to_string(), from, to, hours })
+            let open: Vec<(i64, i64)> = shown
+                .profile
+                .bench
+                .on(date)
+                .iter()
+                .map(|s| (minute(local::at_minute(zone, date, s.from)), minute(local::at_minute(zone, date, s.to))))
+                .collect();
+            let mut closed = Vec::new();
+            let mut at = from;
+            for (a, b) in open.into_iter().chain([(to, to)]) {
+                if at < a {
+                    closed.push((at, a));
+                }
+                at = at.max(b);
+            }
+            Some(Stretch { name: date.format("%a %-d %b").to_string(), from, to, closed, hours })
         })
         .collect()
 }

@@ -47,7 +47,7 @@ fn StationLink(card: StationCard) -> impl IntoView {
             };
             let when = (!when.is_empty()).then(|| view! { <p class="quiet">{when}</p> });
             view! {
-                <p><strong>{setup}</strong></p>
+                {(!setup.is_empty()).then(|| view! { <p><strong>{setup}</strong></p> })}
                 <p>{format!("{pieces}, {ready}")}</p>
                 {when}
             }

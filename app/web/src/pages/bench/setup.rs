@@ -88,7 +88,7 @@ fn Checklist(station: String, setup: SetupView, typed: Typed) -> impl IntoView {
         <form method="post" action=format!("/bench/{station}/setup") class="stack setup-checks" novalidate>
             <input type="hidden" name="key" value=setup.key />
             <input type="hidden" name="setup" value=setup.id />
-            {ticks}
+            <div class="check-grid">{ticks}</div>
             <p class="quiet">{safety::FIRST}</p>
             <Actions><Button kind=ButtonKind::Primary big=true>"All checked: begin"</Button></Actions>
         </form>

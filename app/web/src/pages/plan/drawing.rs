@@ -26,8 +26,8 @@ struct Scale {
 impl Scale {
     fn new(stretches: &[Stretch]) -> Self {
         let minutes: i64 = stretches.iter().map(|s| s.to - s.from).sum();
-        // A day has room for the words on its bars; a week is an overview.
-        let per_minute = if stretches.len() > 1 { 0.55 } else { (1080.0 / minutes.max(1) as f64).max(2.0) };
+        // A day has room for the words on its bars (a tag needs 13 minutes); a week is an overview.
+        let per_minute = if stretches.len() > 1 { 0.55 } else { (1080.0 / minutes.max(1) as f64).max(4.4) };
         let mut x = NAMES;
         let parts = stretches
             .iter()
@@ -98,9 +98,10 @@ pub(super) fn Drawing(
     if let Some(x) = days.now.and_then(|now| scale.at(now)) {
         let _ = write!(
             inside,
-            r#"<line class="spark" x1="{x:.1}" y1="20" x2="{x:.1}" y2="{height:.0}"/><text x="{:.1}" y="{:.0}">now</text>"#,
+            r#"<line class="spark" x1="{x:.1}" y1="{:.0}" x2="{x:.1}" y2="{height:.0}"/><text x="{:.1}" y="{:.0}">now</text>"#,
+            HEAD - 8.0,
             x + 4.0,
-            HEAD - 24.0
+            HEAD + 6.0
         );
     }
     let view_box = format!("0 0 {:.0} {height:.0}", scale.width);
@@ -130,21 +131,32 @@ fn draw_lane(svg: &mut String, scale: &Scale, lane: &Lane, y: f64) {
         y + 17.0,
         escape(&words)
     );
-    for (x, w) in scale.parts.iter().map(|(s, x)| (*x, (s.to - s.from) as f64 * scale.per_minute)) {
-        let _ = write!(
-            svg,
-            r#"<rect class="band" x="{x:.1}" y="{:.0}" width="{w:.1}" height="32" fill-opacity="0.08"/>"#,
-            y + 25.0
-        );
+    for (from, to) in scale.parts.iter().flat_map(|(s, _)| s.closed.iter().copied()) {
+        for (x, w) in scale.spans(from, to) {
+            let _ = write!(
+                svg,
+                r#"<rect class="closed" x="{x:.1}" y="{:.0}" width="{w:.1}" height="{BAR:.0}"><title>Closed</title></rect>"#,
+                y + 25.0
+            );
+        }
     }
     for run in runs(lane) {
         draw_run(svg, scale, &run, y + 25.0);
     }
 }
 
+/// Height of a bar.
+const BAR: f64 = 32.0;
+
 fn draw_run(svg: &mut String, scale: &Scale, run: &Run<'_>, y: f64) {
-    for bar in run.bars {
-        for (x, w) in scale.spans(bar.changeover_start, bar.start) {
+    // What goes in together shares the height: one changeover, one stack.
+    for (load, place) in run.bars.chunk_by(|a, b| (a.start, a.end) == (b.start, b.end)).flat_map(|load| {
+        load.iter().enumerate().map(move |(k, _)| (load, k))
+    }) {
+        let bar = &load[place];
+        let h = BAR / load.len() as f64;
+        let top = y + h * place as f64;
+        for (x, w) in scale.spans(bar.changeover_start, bar.start).filter(|_| place == 0) {
             let _ = write!(
                 svg,
                 r#"<rect class="change" x="{x:.1}" y="{:.1}" width="{w:.1}" height="20"><title>Changeover to {}: {} min</title></rect>"#,
@@ -167,19 +179,21 @@ fn draw_run(svg: &mut String, scale: &Scale, run: &Run<'_>, y: f64) {
             }
             let _ = write!(
                 svg,
-                r#"<a href="{}"><title>{}</title><rect class="{class}" x="{x:.1}" y="{y:.1}" width="{w:.1}" height="32"{}/>"#,
+                r#"<a href="{}"><title>{}</title><rect class="{class}" x="{x:.1}" y="{top:.1}" width="{w:.1}" height="{h:.1}"{}/>"#,
                 escape(&bar.href),
                 escape(&title),
                 if bar.estimated { r#" stroke-dasharray="5 3""# } else { "" }
             );
-            draw_words(svg, bar, x, y, w);
+            if h > 12.0 {
+                draw_words(svg, bar, x, top + h / 2.0, w);
+            }
             svg.push_str("</a>");
         }
     }
 }
 
 /// The label, and marks that need no colour: `!` late, a dot pinned, a triangle begun.
-fn draw_words(svg: &mut String, bar: &Bar, x: f64, y: f64, w: f64) {
+fn draw_words(svg: &mut String, bar: &Bar, x: f64, middle: f64, w: f64) {
     let mut marks = String::new();
     if bar.late.is_some() {
         marks.push('!');
@@ -189,7 +203,7 @@ fn draw_words(svg: &mut String, bar: &Bar, x: f64, y: f64, w: f64) {
     } else if bar.pinned {
         marks.push('•');
     }
-    let room = ((w - 6.0) / 8.4).floor() as usize;
+    let room = ((w - 6.0) / 7.2).floor() as usize;
     let words = match (marks.is_empty(), room) {
         (true, room) if room >= bar.label.chars().count() => bar.label.clone(),
         (false, room) if room > bar.label.chars().count() + marks.chars().count() => {
@@ -198,7 +212,7 @@ fn draw_words(svg: &mut String, bar: &Bar, x: f64, y: f64, w: f64) {
         (false, room) if room >= 1 => marks,
         _ => return,
     };
-    let _ = write!(svg, r#"<text x="{:.1}" y="{:.0}">{}</text>"#, x + 4.0, y + 21.0, escape(&words));
+    let _ = write!(svg, r#"<text class="on-bar" x="{:.1}" y="{:.1}">{}</text>"#, x + 4.0, middle + 4.5, escape(&words));
 }
 
 /// What stands in SVG as text.
@@ -211,7 +225,7 @@ mod tests {
     use super::*;
 
     fn day(from: i64, to: i64) -> Stretch {
-        Stretch { name: "Mon".into(), from, to, hours: vec![] }
+        Stretch { name: "Mon".into(), from, to, hours: vec![], closed: vec![] }
     }
 
     #[test]

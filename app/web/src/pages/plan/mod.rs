@@ -16,6 +16,8 @@ pub struct Stretch {
     pub from: i64,
     /// Minute after the last.
     pub to: i64,
+    /// Breaks and closed hours within.
+    pub closed: Vec<(i64, i64)>,
     /// Minutes at which a full hour begins, with what clocks show then.
     pub hours: Vec<(i64, String)>,
 }

@@ -40,8 +40,8 @@ pub fn PlanPage(
         view! {
             <Drawing days=days.clone() />
             <p class="quiet plan-key">
-                "Filled bars are pieces, dashed ones rest on the booking alone. Hatched stretches before them are changeovers. "
-                "! late, ▸ begun, • pinned."
+                "Each box is a piece at its station; a dashed frame rests on the booking alone. The low dashed box before it is the "
+                "change of setup. ! late, ▸ begun, • pinned; grey: closed."
             </p>
             <Lists lanes=days.lanes.clone() />
         }
