@@ -10,6 +10,9 @@ use crate::steels::Steel;
 /// Most chips one record may carry; far above any knife, low enough that a hostile record cannot stall a stream.
 const MOST_CHIPS: usize = 100;
 
+/// Micro teeth start at about 0.6 mm; a row far finer than any wheel's would only stall a stream.
+const LEAST_PITCH_MM: f64 = 0.1;
+
 /// What the edge has become under the virtual apex.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Worn {
@@ -627,7 +630,14 @@ fn check_keys(edge: &Edge) -> Result<(), Impossible> {
 }
 
 fn tooth(at: &str, shape: &ToothShape, theta: f64) -> Result<Tooth, Impossible> {
-    let pitch = positive(&format!("{at}.pitch_mm"), shape.pitch_mm, 3000.0)?;
+    let at_pitch = format!("{at}.pitch_mm");
+    let pitch = positive(&at_pitch, shape.pitch_mm, 3000.0)?;
+    if pitch < LEAST_PITCH_MM {
+        return Err(pair(
+            &at_pitch,
+            &format!("teeth of {pitch} mm are finer than any wheel cuts ({LEAST_PITCH_MM} mm)"),
+        ));
+    }
     let depth = || {
         let at = format!("{at}.depth_mm");
         let depth = shape.depth_mm.ok_or_else(|| pair(&at, "wavy and pointed teeth need depth_mm"))?;

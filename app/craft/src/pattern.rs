@@ -74,6 +74,14 @@ impl Tooth {
         }
     }
 
+    /// The steepest place of the tooth.
+    fn steepest(&self) -> f64 {
+        match self.shape {
+            ToothForm::Arc { .. } | ToothForm::Pointed { .. } => self.slope(0.0).abs(),
+            ToothForm::Wavy { .. } => self.slope(0.25 * self.pitch).abs(),
+        }
+    }
+
     /// Depth of the gullet.
     pub(crate) fn depth(&self) -> f64 {
         self.e(0.5 * self.pitch)
@@ -205,6 +213,17 @@ impl Pattern {
     pub(crate) fn e(&self, x: f64) -> f64 {
         let (_, tooth, at) = self.place(x);
         self.teeth[tooth].e(at)
+    }
+
+    /// Slope of the edge.
+    pub(crate) fn slope(&self, x: f64) -> f64 {
+        let (_, tooth, at) = self.place(x);
+        self.teeth[tooth].slope(at)
+    }
+
+    /// The steepest flank anywhere, as a bound.
+    pub(crate) fn steepest(&self) -> f64 {
+        self.teeth.iter().map(Tooth::steepest).fold(0.0, f64::max)
     }
 
     fn integrals_from_zero(&self, x: f64) -> (f64, f64) {

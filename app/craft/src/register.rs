@@ -36,9 +36,15 @@ impl<'a> Pair<'a> {
 
     /// Cost with the new pattern's first tip at `from + s`.
     pub(crate) fn cost(&self, s: f64) -> f64 {
+        self.worst(s).gap
+    }
+
+    /// The place that costs most in this phase.
+    fn worst(&self, s: f64) -> Worst {
         let origin = self.from + s;
         let gap = |x: f64| self.old.e(x) - self.new.e(x - origin);
-        let mut worst = gap(self.from).max(gap(self.to));
+        let mut worst = Worst { gap: gap(self.from), x: self.from, tip: false };
+        worst.offer(gap(self.to), self.to, false);
         let period = self.new.period();
         let first = libm::ceil((self.from - origin) / period) as i64 - 1;
         let last = libm::floor((self.to - origin) / period) as i64;
@@ -47,37 +53,34 @@ impl<'a> Pair<'a> {
             for start in self.new.starts() {
                 let tip = base + start;
                 if tip > self.from && tip < self.to {
-                    worst = worst.max(self.old.e(tip));
+                    worst.offer(self.old.e(tip), tip, true);
                 }
             }
         }
         if self.between {
-            worst = worst.max(self.worst_between(origin, worst));
+            self.worst_between(origin, &mut worst);
         }
         worst
     }
 
-    /// The greatest gap at gullets and between kinks; pieces that cannot beat `worst` are passed over.
-    fn worst_between(&self, origin: f64, worst: f64) -> f64 {
-        let mut worst = worst;
+    /// The greatest gap at gullets and between kinks; pieces that cannot beat the worst known are passed over.
+    fn worst_between(&self, origin: f64, worst: &mut Worst) {
         let mut old = Kinks::new(self.old, 0.0, self.from);
         let mut new = Kinks::new(self.new, origin, self.from);
         let mut left = self.from;
+        let (mut old_left, mut new_left) = (old.piece().e(left), new.piece().e(left));
+        let mut hopeful = Vec::new();
         while left < self.to {
             let (old_piece, new_piece) = (old.piece(), new.piece());
             let right = old_piece.end.min(new_piece.end).min(self.to);
-            if right > left {
-                let gap = |x: f64| old_piece.e(x) - new_piece.e(x);
-                let (at_left, at_right) = (gap(left), gap(right));
-                worst = worst.max(at_left).max(at_right);
-                // Each pattern is monotone between its kinks, so this bounds everything inside.
-                let bound =
-                    old_piece.e(left).max(old_piece.e(right)) - new_piece.e(left).min(new_piece.e(right));
-                if bound > worst {
-                    worst = worst.max(inner_maximum(left, right, &old_piece, &new_piece));
-                }
+            let (old_right, new_right) = (old_piece.e(right), new_piece.e(right));
+            worst.offer(old_right - new_right, right, false);
+            // Each pattern is monotone between its kinks, so this bounds everything inside.
+            let bound = old_left.max(old_right) - new_left.min(new_right);
+            if right > left && bound > worst.gap {
+                hopeful.push((bound, left, right, old_piece, new_piece));
             }
-            left = right;
+            (left, old_left, new_left) = (right, old_right, new_right);
             if old_piece.end <= right {
                 old.advance();
             }
@@ -85,7 +88,18 @@ impl<'a> Pair<'a> {
                 new.advance();
             }
         }
-        worst
+        // Only now, with every kink known, is it worth looking inside.
+        for (bound, left, right, old, new) in hopeful {
+            if bound > worst.gap {
+                inner_maximum(left, right, &old, &new, worst);
+            }
+        }
+    }
+
+    /// How the cost changes with the phase, read at the place that costs most: a tip carries the old flank along, any other place sees the new
+    /// flank pass by.
+    fn slope(&self, worst: &Worst, s: f64) -> f64 {
+        if worst.tip { self.old.slope(worst.x) } else { self.new.slope(worst.x - self.from - s) }
     }
 
     /// The phase that costs least.
@@ -162,21 +176,38 @@ impl<'a> Pair<'a> {
         found.into_iter()
     }
 
-    /// All phases: a scan fine enough for the steepest flank, then a golden-section search in every valley that could still win.
+    /// All phases: a scan, then every valley of it that the steepest flank could still carry below the best.
     fn search(&self, mut best: Phase, floor: f64) -> Phase {
         let period = self.new.period();
         let n = 64 * self.new.teeth().len().max(self.old.teeth().len()).min(8);
         let step = period / n as f64;
-        let costs: Vec<f64> = (0..n).map(|i| self.cost(i as f64 * step)).collect();
-        let mut valleys: Vec<usize> = (0..n)
-            .filter(|&i| costs[i] <= costs[(i + n - 1) % n] && costs[i] <= costs[(i + 1) % n])
-            .collect();
-        valleys.sort_by(|a, b| costs[*a].total_cmp(&costs[*b]));
-        for i in valleys.into_iter().take(12) {
-            if best.cost <= floor + 1e-12 {
+        let steepest = self.new.steepest().max(self.old.steepest());
+        // The tips alone are quickly read and bound the cost from below: phases they rule out are never read in full.
+        let tips = Self { between: false, ..*self };
+        let mut order: Vec<(f64, usize)> = (0..n).map(|i| (tips.cost(i as f64 * step), i)).collect();
+        order.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut costs = vec![f64::INFINITY; n];
+        for (bound, i) in order {
+            if bound - steepest * step >= best.cost {
                 break;
             }
-            let here = self.golden((i as f64 - 1.0) * step, (i as f64 + 1.0) * step);
+            let s = i as f64 * step;
+            costs[i] = if self.between { self.cost(s) } else { bound };
+            if costs[i] < best.cost {
+                best = Phase { s, cost: costs[i] };
+            }
+        }
+        let mut valleys: Vec<usize> = (0..n)
+            .filter(|&i| {
+                costs[i].is_finite() && costs[i] <= costs[(i + n - 1) % n] && costs[i] <= costs[(i + 1) % n]
+            })
+            .collect();
+        valleys.sort_by(|a, b| costs[*a].total_cmp(&costs[*b]));
+        for i in valleys {
+            if best.cost <= floor + 1e-12 || costs[i] - steepest * step >= best.cost {
+                break;
+            }
+            let here = self.descend((i as f64 - 1.0) * step, (i as f64 + 1.0) * step, best.cost, steepest);
             if here.cost < best.cost - 1e-13 {
                 best = here;
             }
@@ -185,22 +216,61 @@ impl<'a> Pair<'a> {
         best
     }
 
-    fn golden(&self, mut a: f64, mut b: f64) -> Phase {
-        const RATIO: f64 = 0.618_033_988_749_894_9;
-        let (mut c, mut d) = (b - RATIO * (b - a), a + RATIO * (b - a));
-        let (mut at_c, mut at_d) = (self.cost(c), self.cost(d));
-        for _ in 0..48 {
-            if at_c <= at_d {
-                (b, d, at_d) = (d, c, at_c);
-                c = b - RATIO * (b - a);
-                at_c = self.cost(c);
-            } else {
-                (a, c, at_c) = (c, d, at_d);
-                d = a + RATIO * (b - a);
-                at_d = self.cost(d);
+    /// The bottom of one valley: the cost is the greatest of many smooth flanks, so the tangents at two phases on either side cross near
+    /// its bottom. Where they do not help, the middle does. It ends at the bottom, or as soon as no flank as steep as `steepest` could
+    /// still carry this valley below `known`.
+    fn descend(&self, a: f64, b: f64, known: f64, steepest: f64) -> Phase {
+        let at = |s: f64| {
+            let worst = self.worst(s);
+            (s, worst.gap, self.slope(&worst, s))
+        };
+        let (mut left, mut right) = (at(a), at(b));
+        let mut best = if left.1 <= right.1 {
+            Phase { s: left.0, cost: left.1 }
+        } else {
+            Phase { s: right.0, cost: right.1 }
+        };
+        for round in 0..60 {
+            let width = right.0 - left.0;
+            let hope = 0.5 * (left.1 + right.1 - steepest * width);
+            if width < 1e-11 || hope >= known.min(best.cost - 1e-12) {
+                break;
             }
+            let crossing = (right.1 - left.1 + left.2 * left.0 - right.2 * right.0) / (left.2 - right.2);
+            let inside = left.2 < 0.0
+                && right.2 > 0.0
+                && crossing > left.0 + 1e-3 * width
+                && crossing < right.0 - 1e-3 * width
+                && round % 3 != 2;
+            let here = at(if inside { crossing } else { 0.5 * (left.0 + right.0) });
+            // Where the tangents promised this very height, it is the bottom.
+            let promised = left.1 + left.2 * (crossing - left.0);
+            if inside && (here.1 - promised).abs() < 1e-12 {
+                return Phase { s: here.0, cost: here.1 };
+            }
+            if here.1 < best.cost {
+                best = Phase { s: here.0, cost: here.1 };
+            }
+            if here.2 < 0.0 { left = here } else { right = here }
         }
-        if at_c <= at_d { Phase { s: c, cost: at_c } } else { Phase { s: d, cost: at_d } }
+        best
+    }
+}
+
+/// The place on the edge where a phase costs most.
+#[derive(Debug, Clone, Copy)]
+struct Worst {
+    gap: f64,
+    x: f64,
+    /// A tip of the new pattern, whose place moves with the phase.
+    tip: bool,
+}
+
+impl Worst {
+    fn offer(&mut self, gap: f64, x: f64, tip: bool) {
+        if gap > self.gap {
+            *self = Self { gap, x, tip };
+        }
     }
 }
 
@@ -286,13 +356,12 @@ impl<'a> Kinks<'a> {
 }
 
 /// Greatest gap strictly inside a stretch where both patterns are smooth and monotone.
-fn inner_maximum(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>) -> f64 {
+fn inner_maximum(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>, worst: &mut Worst) {
     const PARTS: u32 = 4;
     // A hair inside the kinks, where the one-sided slopes hold.
     let hair = 1e-9 * (right - left);
     let (left, right) = (left + hair, right - hair);
     let slope = |x: f64| old.slope(x) - new.slope(x);
-    let mut worst = f64::NEG_INFINITY;
     let width = (right - left) / f64::from(PARTS);
     let mut a = left;
     let mut rising = slope(a);
@@ -300,17 +369,17 @@ fn inner_maximum(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>) -> f64 {
         let b = left + width * f64::from(part);
         let falling = slope(b);
         if rising > 0.0 && falling < 0.0 {
+            // At a maximum the gap is flat: half the digits of the place give all of its own.
             let (mut lo, mut hi) = (a, b);
-            for _ in 0..60 {
+            for _ in 0..24 {
                 let mid = 0.5 * (lo + hi);
                 if slope(mid) > 0.0 { lo = mid } else { hi = mid }
             }
             let x = 0.5 * (lo + hi);
-            worst = worst.max(old.e(x) - new.e(x));
+            worst.offer(old.e(x) - new.e(x), x, false);
         }
         (a, rising) = (b, falling);
     }
-    worst
 }
 
 #[cfg(test)]

@@ -105,6 +105,11 @@ impl Wedge {
     fn cubed(&self, e: f64, top: f64) -> f64 {
         let n = self.n(e);
         let foot = e + n / self.tangent;
+        if foot > top {
+            let left = (top - e).max(0.0);
+            let thick = self.tangent * left;
+            return 0.25 * thick * thick * thick * left;
+        }
         let spine = self.b + self.k * top;
         let bevel = 0.25 * n * n * n * (foot - e);
         bevel + 0.25 * (top - foot) * (n * n * n + n * n * spine + n * spine * spine + spine * spine * spine)
@@ -152,7 +157,7 @@ pub(crate) fn grind(knife: &Knife<'_>, old: &Pattern, laid: Option<&Laid>, delta
     let gone = already_gone(knife) + gone_from_tips(knife, &face, old);
 
     let at_line = face.b + face.k * apex;
-    let at_tip = tip_thickness(&face, &cut, apex);
+    let at_tip = tip_thickness(&face, &cut, apex).min(cut.tangent * (top - apex).max(0.0));
     let (mut behind_edge_mm, mut bevel_face_mm) = (at_line, at_tip / sin(knife.theta_new));
     let mut thinning_mm2 = 0.0;
     let mut thinning_fails = false;
@@ -232,6 +237,10 @@ fn outline(wedge: &Wedge, e: f64, top: f64) -> Profile {
     let n = wedge.n(e);
     let foot = e + n / wedge.tangent;
     let mut profile = Profile::new();
+    if foot > top {
+        profile.push(Piece::line(e, 0.0, top, wedge.tangent * (top - e)));
+        return profile;
+    }
     profile.push(Piece::line(e, 0.0, foot, n));
     profile.push(Piece::line(foot, n, top, wedge.b + wedge.k * top));
     profile
