@@ -25,7 +25,6 @@ const TOOTHED: &str = r#"{"steel": "1.4116",
  "typical_recession_mm": {"median": 0.25, "spread": 0.5}}"#;
 
 /// Nanoseconds for one call: the least of forty short rounds, which is what a busy neighbour disturbs least.
-#[expect(clippy::disallowed_methods, reason = "a bench reads a clock; the crate itself never does")]
 fn time(name: &str, mut f: impl FnMut()) -> f64 {
     let mut calls = 1_u32;
     loop {

@@ -78,7 +78,7 @@ pub fn widest_for_facet_mm(facet_mm: f64, edge_radius_mm: f64) -> f64 {
     sqrt(8.0 * edge_radius_mm * facet_mm)
 }
 
-/// Edge angle where the wheel's profile has slope c' against the edge: cos θ_local = cos θ/√(1 + c'²).
+/// Edge angle where the wheel's profile has slope c' against the edge: cos of it = cos θ/√(1 + c'²).
 pub fn local_angle_deg(angle_deg: f64, profile_slope: f64) -> f64 {
     deg(acos(cos(rad(angle_deg)) / sqrt(1.0 + profile_slope * profile_slope)))
 }
@@ -100,7 +100,7 @@ pub fn hollow_depth_mm(face_mm: f64, wheel_radius_mm: f64) -> f64 {
     half * half / (wheel_radius_mm + sqrt((wheel_radius_mm * wheel_radius_mm - half * half).max(0.0)))
 }
 
-/// Height gained on the edge by an infeed read on the dial: δ = δ_n/sin θ.
+/// Height gained on the edge by an infeed read on the dial: the dial's reading over sin θ.
 pub fn lift_for_infeed_mm(infeed_mm: f64, angle_deg: f64) -> f64 {
     infeed_mm / sin(rad(angle_deg))
 }

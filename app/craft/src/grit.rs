@@ -185,6 +185,7 @@ impl Abrasive {
     }
 
     pub(crate) fn demo() -> Vec<Self> {
+        use Operation::{Bevel, Hone, Repair, Serrate, Thin, Tooth};
         let tool = |id: &str, scale, number, operations: &[Operation]| Self {
             id: id.to_owned(),
             scale,
@@ -193,7 +194,6 @@ impl Abrasive {
             mm3_per_min: None,
             spread: 0.35,
         };
-        use Operation::{Bevel, Hone, Repair, Serrate, Thin, Tooth};
         vec![
             tool("P60", Scale::FepaP, 60, &[Repair]),
             tool("P120", Scale::FepaP, 120, &[Repair, Thin]),

@@ -48,9 +48,52 @@ pub fn highest_hard(hardness: &Hardness) -> Option<f64> {
     Some(line + u * hardness.transition_mm.unwrap_or(0.0))
 }
 
+/// Vickers hardness of non-austenitic steel for HRC 20 to 68 in whole points, ASTM E140 Table 1.
+const VICKERS: [u16; 49] = [
+    238, 243, 248, 254, 260, 266, 272, 279, 286, 294, 302, 310, 318, 327, 336, 345, 354, 363, 372, 382, 392,
+    402, 412, 423, 434, 446, 458, 471, 484, 498, 513, 528, 544, 560, 577, 595, 613, 633, 653, 674, 697, 720,
+    746, 772, 800, 832, 865, 900, 940,
+];
+
+/// Vickers hardness for a Rockwell C figure, straight between the table's whole points, rounded to a whole number as the standard asks:
+/// converted values are approximate. `None` outside HRC 20 to 68, where the table ends; it is never extrapolated.
+pub fn vickers(hrc: f64) -> Option<u16> {
+    if !(20.0..=68.0).contains(&hrc) {
+        return None;
+    }
+    let whole = libm::floor(hrc);
+    let below = VICKERS.get(whole as usize - 20)?;
+    let above = VICKERS.get(whole as usize - 19).unwrap_or(below);
+    let between = f64::from(*below) + (hrc - whole) * f64::from(above - below);
+    Some(libm::round(between) as u16)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_conversion_meets_published_pairs_that_did_not_make_it() {
+        // A technical card of 100Cr6 prints HRC and HV side by side after tempering.
+        for (hrc, hv) in [
+            (65.0, 832),
+            (64.0, 800),
+            (63.0, 772),
+            (62.0, 746),
+            (59.0, 674),
+            (57.0, 633),
+            (54.0, 577),
+            (51.0, 528),
+            (47.0, 471),
+            (44.0, 434),
+        ] {
+            assert_eq!(vickers(hrc), Some(hv), "{hrc}");
+        }
+        assert_eq!(vickers(60.0), Some(697));
+        assert_eq!(vickers(19.9), None);
+        assert_eq!(vickers(68.1), None);
+        assert_eq!(vickers(f64::NAN), None);
+    }
 
     fn blade() -> Hardness {
         Hardness {

@@ -63,9 +63,9 @@ pub fn jaeger(outrun: f64) -> f64 {
         // ln of the integrand behind less ln of it ahead: falls to 0 at the best window.
         let gap = log(behind.0) - (log(ahead.0) - 2.0 * m);
         if gap > 0.0 {
-            high = m
+            high = m;
         } else {
-            low = m
+            low = m;
         }
         let slope = -(1.0 - behind.1 / behind.0) + 1.0 + ahead.1 / ahead.0;
         let newton = m - gap / slope;
@@ -249,7 +249,7 @@ pub fn guard(steel: &Steel, hrc: Option<f64>, included_deg: f64, depth_mm: f64, 
     let factor = wedge_factor(included_deg);
     let room = (temper_c - ROOM_C).max(1.0);
     let band = |pass_mm: f64| {
-        let contact_m = 1e-3 * sqrt(pass_mm * process.diameter_mm);
+        let contact_m = 1e-3 * contact_length_mm(pass_mm, process.diameter_mm);
         Band {
             // Energy per m³, times depth and feed, over the contact length.
             flux_w_m2: share * process.energy_j_mm3 * 1e9 * (pass_mm * 1e-3) * process.feed_m_s / contact_m,
@@ -310,6 +310,16 @@ impl Guard {
             self.temper_c,
         )
     }
+}
+
+/// Length of contact between a wheel and flat work, mm: √(a·D) for a depth a and a wheel diameter D.
+pub fn contact_length_mm(depth_mm: f64, diameter_mm: f64) -> f64 {
+    sqrt(depth_mm * diameter_mm)
+}
+
+/// Equivalent thickness of the chips, mm: depth times work speed over wheel speed.
+pub fn equivalent_chip_mm(depth_mm: f64, work_m_s: f64, wheel_m_s: f64) -> f64 {
+    depth_mm * work_m_s / wheel_m_s
 }
 
 /// Depth normal to the face when the height recedes by `recession_mm` at this angle: recession·sin θ.

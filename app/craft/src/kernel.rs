@@ -25,7 +25,7 @@ pub struct PlainSection {
 }
 
 impl PlainSection {
-    /// Metal the same bevel takes when it is reground this much higher, mm²: b·h/2 + (b + b')/2·(y - h) - b'(y - Δ_v)/2 - ℓ²/(4 tan θ).
+    /// Metal the same bevel takes when it is reground this much higher, mm²: b·h/2 + (b + b')/2·(y - h) - b'(y - Δᵥ)/2 - ℓ²/(4 tan θ).
     /// NaN where the figures are no knife; [`crate::estimate`] says why.
     pub fn removed_mm2(&self) -> f64 {
         let tangent = tan(rad(self.half_angle_deg));

@@ -4,6 +4,18 @@
 //! people, time of day, files and sockets: values in, values out, the same digits in a server and in a browser.
 //! Lengths are mm, angles degrees, temperatures °C, masses g, unless a name says otherwise.
 //!
+//! Where the meaning of a figure leaves a choice, the reading that is exact on the steel is taken:
+//!
+//! - A serrated blade's thickness is `behind_edge_mm` at the line through the *unworn* tooth tips and grows evenly to the spine, which stands λ
+//!   higher above that line than above today's worn one. A primary grind given for such a blade is not used.
+//! - Land and rounding wear a serrated edge everywhere alike; flats on the tips are cut level across the tooth.
+//! - A chip in teeth is measured from today's local edge; chips beyond a missing tip are gone with it.
+//! - The same wheel at a steeper angle cuts shallower teeth: the depth it no longer reaches counts as another wheel's mismatch.
+//! - A broken tooth costs its depth, but its own metal is not deducted: one depth does not tell a fragment's shape.
+//! - A row recut in step with the old one is told by one pitch, any other by the whole edge.
+//! - `tip_mm3` moves a 45° point back by the length lost and counts only what the new bevel leaves.
+//! - Percentiles of services: the least count whose chance of not being exceeded reaches 10, 50, 90 %.
+//!
 //! ```
 //! let request = serde_json::from_str::<craft::Request>(
 //!     r#"{"steel": "1.3505",

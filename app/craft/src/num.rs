@@ -21,7 +21,7 @@ pub(crate) fn cot(radians: f64) -> f64 {
 /// Nodes and weights of the eight-point Gauss-Legendre rule on [-1, 1] (Abramowitz & Stegun, Table 25.4), used
 /// where no closed form is worth its cancellation: the cube of an arc, sections that change along a tooth.
 const GAUSS_8: [(f64, f64); 4] = [
-    (0.183_434_642_495_649_8, 0.362_683_783_378_361_98),
+    (0.183_434_642_495_649_8, 0.362_683_783_378_362),
     (0.525_532_409_916_329, 0.313_706_645_877_887_3),
     (0.796_666_477_413_626_7, 0.222_381_034_453_374_48),
     (0.960_289_856_497_536_3, 0.101_228_536_290_376_26),

@@ -1,7 +1,7 @@
 //! Double and single bevels: the new V clipped out of today's section.
 //!
 //! All figures of a double bevel are those of one side, doubled at the end. With the same angle this is the closed
-//! form A = b·h/2 + (b + b')/2·(y - h) - b'(y - Δ_v)/2 less what is already worn away; a new angle, a hollow or a
+//! form A = b·h/2 + (b + b')/2·(y - h) - b'(y - Δᵥ)/2 less what is already worn away; a new angle, a hollow or a
 //! convex primary only change where the cut comes out.
 
 use crate::checked::{Knife, Worn};
@@ -123,10 +123,10 @@ fn thin(knife: &Knife<'_>, before: &Profile, cut: Cut, out: f64, b: f64) -> Opti
 
 /// Where a face that starts outside the blade meets it, going up.
 fn entry(profile: &Profile, face: Cut, from: f64, to: f64) -> Option<f64> {
+    const RUNGS: u32 = 256;
     let gap = |y: f64| profile.x(y) - face.x(y);
     let (mut lo, mut hi) = (from, to);
     // The first place on a fine ladder where metal stands outside the face, then bisection.
-    const RUNGS: u32 = 256;
     let step = (to - from) / f64::from(RUNGS);
     let rung = (1..RUNGS).map(|i| from + step * f64::from(i)).find(|y| gap(*y) > 0.0)?;
     lo = lo.max(rung - step);

@@ -1,6 +1,6 @@
 //! Bringing a new row of teeth into phase with an old one.
 //!
-//! cost(s) = max over the edge of e_old(x) - e_new(x - s): how far the new tip line must lie above the old one so that
+//! `cost(s) = max over the edge of e_old(x) - e_new(x - s)`: how far the new tip line must lie above the old one so that
 //! the wheel cleans every gullet. The maximum sits at tips of the new or gullets of the old pattern, at the ends of the
 //! edge, or (for unequal ridges) where both flanks are equally steep; all of these are found exactly, never on a grid.
 

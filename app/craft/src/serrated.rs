@@ -293,10 +293,6 @@ fn in_closed_form(
 }
 
 /// As the closed form, where part of the new bevel ends on the old one (the triangle between them instead) or at the spine.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "the two wedges, the two rows and where they lie; a struct would be built once and read once"
-)]
 fn by_quadrature(
     face: &Wedge,
     cut: &Wedge,

@@ -1,5 +1,7 @@
 //! What must hold for any knife.
 
+#![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
+
 use proptest::prelude::*;
 use serde_json::{Value, json};
 

@@ -1,5 +1,7 @@
 //! The whole blade from the side.
 
+use core::fmt::Write as _;
+
 use super::svg::{Anchor, Pen, Svg, mm};
 use crate::estimate::{WorkedOut, work_out};
 use crate::impossible::Impossible;
@@ -13,7 +15,7 @@ const MARGIN: f64 = 24.0;
 /// is missing at the tip. The point's own curve is not known; it is drawn falling at 45°.
 pub fn blade_side(request: &Request) -> Result<String, Impossible> {
     let steel = steels::find(&request.steel, &[]).unwrap_or_else(|| steels::unknown_steel());
-    let WorkedOut { knife, delta, .. } = work_out(request, steel)?;
+    let WorkedOut { delta, .. } = work_out(request, steel)?;
     let blade = &request.blade;
     let (length, height) = (blade.edge_length_mm, blade.height_mm);
     let original = blade.original_height_mm.unwrap_or(height).max(height);
@@ -31,10 +33,10 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
         mm(height - delta)
     );
     if !request.wear.chips.is_empty() {
-        description.push_str(&format!(" Chips: {}.", request.wear.chips.len()));
+        let _ = write!(description, " Chips: {}.", request.wear.chips.len());
     }
     if let Some(least) = blade.least_height_mm {
-        description.push_str(&format!(" Least height {}.", mm(least)));
+        let _ = write!(description, " Least height {}.", mm(least));
     }
     let mut svg = Svg::new("dw-blade", WIDTH, page, "The blade from the side", &description);
 
@@ -59,8 +61,8 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
         ];
         svg.path(&new, false, Pen::line("dw-original", 0.8).dashed("1 3"));
     }
-    svg.path(&today, true, Pen::fill("dw-removed", 0.35));
-    svg.path(&after, true, Pen::fill("dw-after-metal", 0.25));
+    svg.difference(&today, &after, Pen::fill("dw-removed", 0.5));
+    svg.path(&after, true, Pen::fill("dw-after-metal", 0.12));
     svg.path(&today, true, Pen::line("dw-before", 1.0).dashed("4 3"));
     svg.path(&after, true, Pen::line("dw-after", 1.6));
     for chip in &request.wear.chips {
@@ -73,19 +75,26 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
         let mark = [place(broken.at_mm, 0.0), place(broken.at_mm, broken.broken_to_mm)];
         svg.path(&mark, false, Pen::line("dw-chip", 2.0));
     }
-    let level = |svg: &mut Svg, y: f64, class: &'static str, dash: &'static str, words: &str| {
-        let (right, at) = place(length, y);
-        svg.line(place(0.0, y), (right, at), Pen::line(class, 1.0).dashed(dash));
-        svg.text((right + 6.0, at + 4.0), Anchor::Start, words);
-    };
+    // Levels with their words at the right, kept a line of print apart.
+    let mut levels = Vec::new();
     if let Some(line) = blade.hardness.and_then(|hardness| hardness.line_mm) {
-        level(&mut svg, line, "dw-hardness", "8 3 2 3", "hard below");
+        levels.push((line, "dw-hardness", "8 3 2 3", "hard below"));
     }
     if let Some(least) = blade.least_height_mm
         && least < height
     {
-        level(&mut svg, height - least, "dw-least", "2 3", "least height");
+        levels.push((height - least, "dw-least", "2 3", "least height"));
     }
+    levels.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mut lowest_word = f64::NEG_INFINITY;
+    for (y, class, dash, words) in levels {
+        let (right, at) = place(length, y);
+        svg.line(place(0.0, y), (right, at), Pen::line(class, 1.0).dashed(dash));
+        let baseline = (at + 4.0).max(lowest_word + 14.0);
+        svg.text((right + 6.0, baseline), Anchor::Start, words);
+        lowest_word = baseline;
+    }
+    svg.text((place(0.0, 0.0).0, place(0.0, 0.0).1 + 16.0), Anchor::Start, "heel");
     svg.scale_bar(scale);
     Ok(svg.finish())
 }

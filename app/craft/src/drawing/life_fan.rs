@@ -96,7 +96,7 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
     if let Some(floor) = floor {
         let y = y_of(floor);
         svg.line((LEFT, y), (WIDTH - RIGHT, y), Pen::line("dw-least", 1.0).dashed("2 3"));
-        svg.text((WIDTH - RIGHT, y - 5.0), Anchor::End, &format!("ends at {}", mm(floor)));
+        svg.text((LEFT + 8.0, y - 5.0), Anchor::Start, &format!("ends at {}", mm(floor)));
     }
     Ok(svg.finish())
 }

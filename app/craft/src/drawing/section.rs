@@ -8,7 +8,7 @@ use crate::profile::{Profile, Shape};
 use crate::request::{EdgeKind, Request};
 use crate::steels;
 
-const WIDTH: f64 = 360.0;
+const WIDTH: f64 = 300.0;
 const HEIGHT: f64 = 320.0;
 const MARGIN: f64 = 28.0;
 
@@ -49,7 +49,7 @@ pub fn section(request: &Request) -> Result<String, Impossible> {
     let before = outline(&ground.before, bottom, upper, sides);
     let after = outline(&ground.after, bottom.max(ground.after.bottom()), upper, sides);
     let on_page = |points: &[(f64, f64)]| points.iter().map(|(x, y)| place(*x, *y)).collect::<Vec<_>>();
-    svg.path(&on_page(&before), true, Pen::fill("dw-removed", 0.35));
+    svg.difference(&on_page(&before), &on_page(&after), Pen::fill("dw-removed", 0.4));
     svg.path(&on_page(&after), true, Pen::fill("dw-after-metal", 0.12));
     svg.path(&on_page(&before), true, Pen::line("dw-before", 1.0).dashed("4 3"));
     svg.path(&on_page(&after), true, Pen::line("dw-after", 1.6));

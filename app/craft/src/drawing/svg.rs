@@ -83,6 +83,20 @@ impl Svg {
         self.out.push_str("/>");
     }
 
+    /// What lies in one outline and not in the other.
+    pub(crate) fn difference(&mut self, one: &[(f64, f64)], other: &[(f64, f64)], pen: Pen) {
+        self.out.push_str("<path fill-rule=\"evenodd\" d=\"");
+        for points in [one, other] {
+            for (i, (x, y)) in points.iter().enumerate() {
+                let _ = write!(self.out, "{}{} {}", if i == 0 { "M" } else { "L" }, Number(*x), Number(*y));
+            }
+            self.out.push('Z');
+        }
+        self.out.push('"');
+        self.pen(pen);
+        self.out.push_str("/>");
+    }
+
     pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64), pen: Pen) {
         self.path(&[from, to], false, pen);
     }
