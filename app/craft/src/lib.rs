@@ -38,6 +38,7 @@ mod chips;
 pub mod curve;
 pub mod drawing;
 mod estimate;
+mod figures;
 pub mod grit;
 mod ground;
 pub mod hardness;

@@ -315,8 +315,10 @@ fn by_quadrature(
     };
     let area = |x: f64| {
         let (e, lifted, lift, beyond) = short(x);
-        if beyond < 0.0 {
-            0.5 * lift * (beyond + face.n(e))
+        let crossing = beyond + face.n(e);
+        // Bevels that would cross above the spine do not cross on the blade.
+        if beyond < 0.0 && e + crossing / face.tangent <= top {
+            0.5 * lift * crossing
         } else {
             face.metal(e, top) - cut.metal(lifted, top)
         }

@@ -161,7 +161,9 @@ proptest! {
             }
         }
         // Thinning has a height of its own (12 mm), which does not grow with the knife.
-        prop_assume!(knife.pointer("/target/behind_edge_mm").is_none());
+        if knife.pointer("/target/behind_edge_mm").is_some() {
+            return Ok(());
+        }
         let mut large = knife.clone();
         scale(&mut large, "");
         if let (Some(a), Some(b)) = (answer(&knife), answer(&large)) {
