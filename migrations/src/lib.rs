@@ -21,6 +21,7 @@ mod m20261125_000011_visits;
 mod m20261125_000012_operations;
 mod m20261125_000013_ledger;
 mod m20261125_000020_setup_checks;
+mod m20261125_000040_shop_changes;
 
 /// The list of all schema changes.
 #[derive(Debug)]
@@ -37,6 +38,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000012_operations::Migration),
             Box::new(m20261125_000013_ledger::Migration),
             Box::new(m20261125_000020_setup_checks::Migration),
+            Box::new(m20261125_000040_shop_changes::Migration),
         ]
     }
 }

@@ -102,6 +102,14 @@ pub struct Config {
     pub post: Post,
     /// `WHETLEDGER_POST_FROM`: who notices come from, as `Name <mailbox>`.
     pub post_from: String,
+    /// `WHETLEDGER_BACKUP_HOUR`: the shop's local hour of the nightly backup; `None`: never by itself.
+    pub backup_hour: Option<u8>,
+    /// `WHETLEDGER_BACKUP_KEEP`: how many nightly backups are kept.
+    pub backup_keep: u32,
+    /// `WHETLEDGER_BACKUP_FOLDER`: where they go.
+    pub backup_folder: PathBuf,
+    /// `WHETLEDGER_METRICS_TOKEN`: who shows it may read `/metrics` from elsewhere; `None`: only this machine may.
+    pub metrics_token: Option<Secret>,
     /// `WHETLEDGER_LOG`: what is logged, as `info` or `info,server=debug`.
     pub log: String,
     /// `WHETLEDGER_LOG_FORMAT`: how log lines look.
@@ -156,13 +164,21 @@ pub const SETTINGS: &[Setting] = &[
     row("WHETLEDGER_SMTP_USER", "none", "who signs in at the mail host"),
     row("WHETLEDGER_SMTP_PASSWORD", "none", "with which password; a secret"),
     row("WHETLEDGER_SMTP_CA_FILE", "none", "one more certificate authority to trust, PEM"),
+    row("WHETLEDGER_BACKUP_HOUR", "3", "local hour of the nightly backup, 0 to 23, or off"),
+    row("WHETLEDGER_BACKUP_KEEP", "14", "how many nightly backups are kept, 1 to 1000"),
+    row("WHETLEDGER_BACKUP_FOLDER", "<data>/backups", "where they go; better on another disk"),
+    row(
+        "WHETLEDGER_METRICS_TOKEN",
+        "none",
+        "a secret that opens /metrics from elsewhere (Authorization: Bearer ...)",
+    ),
     row("WHETLEDGER_LOG", "info", "what is logged: error, warn, info, debug, or per module"),
     row("WHETLEDGER_LOG_FORMAT", "text", "text or json"),
     row("WHETLEDGER_TEST_CLOCK", "none", "a file that moves the clock; for tests only"),
 ];
 
 /// Variables that hold secrets and may be read from a file named by `<VARIABLE>_FILE`.
-const SECRETS: &[&str] = &["WHETLEDGER_DATABASE_URL", "WHETLEDGER_SMTP_PASSWORD"];
+const SECRETS: &[&str] = &["WHETLEDGER_DATABASE_URL", "WHETLEDGER_SMTP_PASSWORD", "WHETLEDGER_METRICS_TOKEN"];
 
 /// Variables that only the test suite reads; they may be set around a server that is being tested.
 const FOR_TESTS: &[&str] = &["WHETLEDGER_TEST_POSTGRES", "WHETLEDGER_TEST_PYTHON"];
@@ -210,6 +226,12 @@ impl Config {
             max_upload_mb: read.within("WHETLEDGER_MAX_UPLOAD_MB", 12, 1, 100),
             post: read.post(&data),
             post_from: read.post_from(),
+            backup_hour: read.backup_hour(),
+            backup_keep: read.within("WHETLEDGER_BACKUP_KEEP", 14, 1, 1000),
+            backup_folder: read
+                .text("WHETLEDGER_BACKUP_FOLDER")
+                .map_or_else(|| data.join("backups"), PathBuf::from),
+            metrics_token: read.text("WHETLEDGER_METRICS_TOKEN").map(Secret::new),
             log: read.text("WHETLEDGER_LOG").unwrap_or_else(|| "info".to_owned()),
             log_format: read.one_of(
                 "WHETLEDGER_LOG_FORMAT",
@@ -323,6 +345,18 @@ impl Reading {
             self.complain("WHETLEDGER_PUBLIC_URL", "must be http:// or https:// and a host, without a path");
         }
         url
+    }
+
+    fn backup_hour(&mut self) -> Option<u8> {
+        let text = self.text("WHETLEDGER_BACKUP_HOUR").unwrap_or_else(|| "3".to_owned());
+        if text == "off" {
+            return None;
+        }
+        let hour = text.parse().ok().filter(|hour| *hour < 24);
+        if hour.is_none() {
+            self.complain("WHETLEDGER_BACKUP_HOUR", "must be an hour from 0 to 23, or off");
+        }
+        hour
     }
 
     fn proxies(&mut self) -> Vec<IpAddr> {

@@ -20,6 +20,7 @@ pub mod ids;
 pub mod inspection;
 pub mod ledger;
 pub mod money;
+pub mod owner;
 pub mod packing;
 pub mod piece;
 pub mod prefill;

@@ -8,7 +8,7 @@ use crate::http;
 use crate::planning;
 use crate::post::transport::Transport;
 use crate::post::worker;
-use crate::use_cases::{housekeeping, seed_demo};
+use crate::use_cases::{housekeeping, nightly_backup, seed_demo};
 
 #[derive(Debug, Default, clap::Args)]
 pub(super) struct Args {
@@ -29,6 +29,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     let post = transport.map(|transport| tokio::spawn(worker::run(ctx.clone(), transport)));
     let planner = tokio::spawn(planning::worker::run(ctx.clone()));
     let housekeeping = tokio::spawn(housekeeping::run(ctx.clone()));
+    let backups = tokio::spawn(nightly_backup::run(ctx.clone()));
     println!("Whetledger is open at {}", ctx.config.public_url);
     http::serve::serve(listener, http::router(ctx.clone()), ctx.clone()).await?;
     ctx.stop.cancel();
@@ -37,6 +38,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     }
     planner.await?;
     housekeeping.await?;
+    backups.await?;
     ctx.store.close().await?;
     tracing::info!("closed");
     Ok(())

@@ -33,14 +33,18 @@ mod home;
 mod knives;
 pub mod limits;
 mod live;
+mod metrics;
 mod observe;
 pub mod page;
 mod photo;
 mod plan;
 mod post;
+mod privacy;
 pub mod problem;
 mod security;
+mod security_txt;
 pub mod serve;
+mod shop;
 mod slip;
 mod style;
 mod visit;
@@ -76,7 +80,11 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(live::routes())
         .merge(health::routes())
         .merge(bench::routes())
+        .merge(metrics::routes())
         .merge(plan::routes())
+        .merge(privacy::routes())
+        .merge(security_txt::routes())
+        .merge(shop::routes())
         .merge(style::routes())
         .route_layer(from_fn_with_state(ctx.clone(), access::guard));
     pages

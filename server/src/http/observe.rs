@@ -24,6 +24,7 @@ pub(super) async fn log(request: Request, next: Next) -> Response {
     }
     let status = response.status().as_u16();
     let took_ms = watch.elapsed_ms();
+    super::metrics::count(status, took_ms);
     if response.status().is_server_error() {
         tracing::warn!(%method, route, status, took_ms, reference, "answered");
     } else {

@@ -137,6 +137,26 @@ pub async fn model(db: &impl ConnectionTrait, id: ModelId) -> Result<Option<Mode
     Ok(model::Entity::find_by_id(id.0).one(db).await?.map(read_model).transpose()?.map(|(model, _)| model))
 }
 
+/// One model and the version it is at.
+pub async fn model_version(db: &impl ConnectionTrait, id: ModelId) -> Result<Option<(Model, i64)>> {
+    model::Entity::find_by_id(id.0).one(db).await?.map(read_model).transpose()
+}
+
+/// Writes a model back that was read at `version`.
+pub async fn save_model(tx: &WriteTx, changed: &Model, version: i64) -> Result<()> {
+    let done = model::Entity::update_many()
+        .col_expr(model::Column::Mark, Expr::value(changed.mark.clone()))
+        .col_expr(model::Column::Name, Expr::value(changed.name.clone()))
+        .col_expr(model::Column::Current, Expr::value(changed.current))
+        .col_expr(model::Column::Drawing, Expr::value(json::write("model.drawing", &changed.drawing)?))
+        .col_expr(model::Column::Version, Expr::value(version + 1))
+        .filter(model::Column::Id.eq(changed.id.0))
+        .filter(model::Column::Version.eq(version))
+        .exec(tx)
+        .await?;
+    exactly_one("this model", done.rows_affected)
+}
+
 /// Adds a model.
 pub async fn insert_model(tx: &WriteTx, new: &Model) -> Result<()> {
     let row = model::ActiveModel {

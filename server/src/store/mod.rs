@@ -30,9 +30,12 @@ pub mod visits;
 pub mod wheels;
 
 pub mod bills;
+pub mod changes;
 pub mod documents;
+pub mod figures;
 pub mod links;
 pub mod outbox;
+pub mod persons;
 pub mod requests;
 pub mod settings;
 pub mod setup_checks;

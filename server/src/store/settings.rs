@@ -36,6 +36,12 @@ pub async fn get<T: Document>(db: &impl ConnectionTrait) -> Result<Option<Versio
     Ok(Some(Versioned { value, version: row.version }))
 }
 
+/// Who wrote a document last and when; `None`: it was never written.
+pub async fn last_change<T: Document>(db: &impl ConnectionTrait) -> Result<Option<(DateTime<Utc>, Option<Uuid>)>> {
+    let row = setting::Entity::find_by_id(T::NAME.to_owned()).one(db).await?;
+    Ok(row.map(|row| (row.changed_at, row.changed_by)))
+}
+
 /// Reads a document, or its default when it was never written.
 pub async fn get_or_default<T: Document + Default>(db: &impl ConnectionTrait) -> Result<Versioned<T>> {
     Ok(get(db).await?.unwrap_or_else(|| Versioned { value: T::default(), version: 0 }))

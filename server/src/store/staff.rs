@@ -226,6 +226,19 @@ pub async fn forget_sessions(tx: &WriteTx, now: DateTime<Utc>) -> Result<u64> {
     Ok(gone.rows_affected)
 }
 
+/// Sets what somebody may do.
+pub async fn set_roles(tx: &WriteTx, id: Uuid, roles: Roles) -> Result<()> {
+    let done = staff::Entity::update_many()
+        .col_expr(staff::Column::Desk, Expr::value(roles.desk))
+        .col_expr(staff::Column::Bench, Expr::value(roles.bench))
+        .col_expr(staff::Column::Owner, Expr::value(roles.owner))
+        .col_expr(staff::Column::Version, Expr::col(staff::Column::Version).add(1))
+        .filter(staff::Column::Id.eq(id))
+        .exec(tx)
+        .await?;
+    exactly_one("staff", done.rows_affected)
+}
+
 /// Marks somebody as gone (or as back) and ends their sessions.
 pub async fn set_left(tx: &WriteTx, id: Uuid, left_at: Option<DateTime<Utc>>) -> Result<()> {
     let done = staff::Entity::update_many()

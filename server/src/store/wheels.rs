@@ -43,6 +43,18 @@ pub async fn in_use(db: &impl ConnectionTrait) -> Result<Vec<KnownWheel>> {
     rows.into_iter().map(read).collect()
 }
 
+/// All wheels with the day each was taken out of use, those in use first, then by mark.
+pub async fn all(db: &impl ConnectionTrait) -> Result<Vec<(KnownWheel, Option<DateTime<Utc>>)>> {
+    let rows = wheel::Entity::find().order_by_asc(wheel::Column::Mark).all(db).await?;
+    let mut wheels = Vec::with_capacity(rows.len());
+    for row in rows {
+        let retired_at = row.retired_at;
+        wheels.push((read(row)?, retired_at));
+    }
+    wheels.sort_by_key(|(_, retired_at)| retired_at.is_some());
+    Ok(wheels)
+}
+
 /// The wheels in use for one setup of a station.
 pub async fn for_setup(db: &impl ConnectionTrait, station: &str, setup: &str) -> Result<Vec<KnownWheel>> {
     let rows = wheel::Entity::find()

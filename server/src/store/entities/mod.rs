@@ -17,6 +17,7 @@ pub(super) mod plan;
 pub(super) mod request;
 pub(super) mod setting;
 pub(super) mod setup_check;
+pub(super) mod shop_change;
 pub(super) mod staff;
 pub(super) mod staff_session;
 pub(super) mod visit;

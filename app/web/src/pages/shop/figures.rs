@@ -1,0 +1,320 @@
+//! The figures that matter, each as a plot and as the table behind it.
+
+use leptos::prelude::*;
+
+use super::plot::{self, Bar, Spread};
+use super::{Sheet, ShopHead, card};
+use crate::parts::{Button, Column, DataTable, Empty, Figure, Fold, Notice, Tone};
+
+/// Part of a whole: how many of something fell into one drawer.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Share {
+    /// The drawer.
+    pub label: String,
+    /// How many.
+    pub n: usize,
+    /// It is a bad drawer.
+    pub bad: bool,
+}
+
+/// Estimated against actual for one kind of work, or changeovers against work at one station. Minutes.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct WorkLine {
+    /// The kind or the station.
+    pub label: String,
+    /// How many.
+    pub n: usize,
+    /// Estimated minutes, or work.
+    pub first: u64,
+    /// Actual minutes, or changeovers.
+    pub second: u64,
+}
+
+/// What the ledger teaches about one kind of edge, millimetres a service.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct LearnedLine {
+    /// The kind.
+    pub label: String,
+    /// Services measured.
+    pub n: usize,
+    /// Counted on now: cautious, middle, hopeful (a tenth below, half, a tenth above).
+    pub now: (f64, f64, f64),
+    /// After the ledger.
+    pub ledger: (f64, f64, f64),
+}
+
+/// One month's bills.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Month {
+    /// Its short name.
+    pub label: String,
+    /// Its whole name.
+    pub name: String,
+    /// Minor units, tax included.
+    pub total_minor: i64,
+    /// The total in words.
+    pub total: String,
+    /// The tax in it, in words.
+    pub tax: String,
+    /// Bills.
+    pub n: usize,
+}
+
+/// What the page shows.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct FiguresView {
+    /// Since when.
+    pub since: String,
+    /// The figures on top: label, value, unit, note.
+    pub top: Vec<(String, String, String, String)>,
+    /// How late, in drawers.
+    pub lateness: Vec<Share>,
+    /// How long from arrival to ready, in drawers.
+    pub turn_round: Vec<Share>,
+    /// Changeovers by station.
+    pub changeovers: Vec<WorkLine>,
+    /// Estimates by kind of work.
+    pub work: Vec<WorkLine>,
+    /// What the ledger teaches.
+    pub learned: Vec<LearnedLine>,
+    /// Bills by month.
+    pub months: Vec<Month>,
+    /// The currency.
+    pub currency: String,
+    /// For the form that takes what was learned.
+    pub sheet: Sheet,
+}
+
+/// The figures.
+#[component]
+pub fn FiguresPage(
+    /// What is shown.
+    of: FiguresView,
+) -> impl IntoView {
+    let top: Vec<_> = of
+        .top
+        .into_iter()
+        .map(|(label, value, unit, note)| view! { <Figure label=label value=value unit=unit note=note /> })
+        .collect();
+    view! {
+        <ShopHead under="/shop/figures" />
+        <p class="quiet">"Since " {of.since} "."</p>
+        {of.sheet.head()}
+        <div class="columns">{top}</div>
+        {card("Ready against promised", view! {{shares(&of.lateness, "Visits by how late they were ready")}})}
+        {card("From arrival to ready", view! {{shares(&of.turn_round, "Visits by days in the house")}})}
+        {card("Changeovers in the standing plan", view! {{changeovers(&of.changeovers)}})}
+        {card("Estimated against actual minutes", view! {{work(&of.work)}})}
+        {card("Height a service takes", view! {{learned(&of.learned, &of.sheet)}})}
+        {card("Bills by month", view! {{months(&of.months, &of.currency)}})}
+        {of.sheet.foot()}
+    }
+}
+
+/// A plot and its table.
+fn both(plot: AnyView, caption: &str, columns: Vec<Column>, rows: Vec<Vec<AnyView>>) -> AnyView {
+    let caption = caption.to_owned();
+    view! {
+        {plot}
+        <Fold summary="The table behind it"><DataTable caption=caption caption_hidden=true columns=columns rows=rows /></Fold>
+    }
+    .into_any()
+}
+
+fn nothing(words: &'static str) -> AnyView {
+    view! { <Empty title="Nothing to show yet"><p>{words}</p></Empty> }.into_any()
+}
+
+fn shares(shares: &[Share], caption: &str) -> AnyView {
+    let total: usize = shares.iter().map(|share| share.n).sum();
+    if total == 0 {
+        return nothing("It fills as visits become ready.");
+    }
+    let bars: Vec<_> = shares
+        .iter()
+        .map(|share| Bar {
+            label: share.label.clone(),
+            value: share.n as f64,
+            words: share.n.to_string(),
+            class: if share.bad { "late" } else { "run" },
+        })
+        .collect();
+    let rows = shares
+        .iter()
+        .map(|share| {
+            let part = format!("{:.0}", 100.0 * share.n as f64 / total as f64);
+            vec![share.label.clone().into_any(), share.n.to_string().into_any(), part.into_any()]
+        })
+        .collect();
+    let columns =
+        vec![Column::words("How long"), Column::figures("Visits", ""), Column::figures("Share", "%")];
+    both(plot::lying(caption, &bars), caption, columns, rows)
+}
+
+fn changeovers(lines: &[WorkLine]) -> AnyView {
+    if lines.is_empty() {
+        return nothing("It fills as soon as something is planned.");
+    }
+    let share = |line: &WorkLine| (100 * line.second).checked_div(line.first + line.second).unwrap_or(0);
+    let bars: Vec<_> = lines
+        .iter()
+        .map(|line| Bar {
+            label: line.label.clone(),
+            value: line.second as f64,
+            words: format!("{} min, {} %", line.second, share(line)),
+            class: "change",
+        })
+        .collect();
+    let rows = lines
+        .iter()
+        .map(|line| {
+            let cells = [line.n as u64, line.first, line.second, share(line)];
+            std::iter::once(line.label.clone().into_any())
+                .chain(cells.map(|n| n.to_string().into_any()))
+                .collect()
+        })
+        .collect();
+    let columns = vec![
+        Column::words("Station"),
+        Column::figures("Steps", ""),
+        Column::figures("Work", "min"),
+        Column::figures("Changeovers", "min"),
+        Column::figures("Share", "%"),
+    ];
+    both(plot::lying("Changeover minutes by station", &bars), "Changeovers by station", columns, rows)
+}
+
+fn work(lines: &[WorkLine]) -> AnyView {
+    if lines.is_empty() {
+        return nothing("It fills as work is finished at the bench.");
+    }
+    let ratio = |line: &WorkLine| 100.0 * line.second as f64 / (line.first as f64).max(1.0);
+    let bars: Vec<_> = lines
+        .iter()
+        .map(|line| Bar {
+            label: line.label.clone(),
+            value: ratio(line),
+            words: format!("{:.0} %", ratio(line)),
+            class: if ratio(line) > 120.0 { "late" } else { "run" },
+        })
+        .collect();
+    let rows = lines
+        .iter()
+        .map(|line| {
+            let cells = [
+                line.n.to_string(),
+                line.first.to_string(),
+                line.second.to_string(),
+                format!("{:.0}", ratio(line)),
+            ];
+            std::iter::once(line.label.clone().into_any()).chain(cells.map(IntoAny::into_any)).collect()
+        })
+        .collect();
+    let columns = vec![
+        Column::words("Work"),
+        Column::figures("Times done", ""),
+        Column::figures("Estimated", "min"),
+        Column::figures("Actual", "min"),
+        Column::figures("Actual of estimated", "%"),
+    ];
+    both(
+        plot::lying("Actual minutes in per cent of the estimate", &bars),
+        "Estimated against actual",
+        columns,
+        rows,
+    )
+}
+
+fn learned(lines: &[LearnedLine], sheet: &Sheet) -> AnyView {
+    if lines.is_empty() {
+        return nothing("It fills when the shop is set up and knives are measured before and after.");
+    }
+    let rows: Vec<_> = lines
+        .iter()
+        .flat_map(|line| {
+            let spread = |label: String, (low, middle, high): (f64, f64, f64), class| Spread {
+                label,
+                low,
+                middle,
+                high,
+                class,
+            };
+            [
+                spread(format!("{}: now", line.label), line.now, "band"),
+                spread(format!("{}: ledger", line.label), line.ledger, "left"),
+            ]
+        })
+        .collect();
+    let figures = |of: (f64, f64, f64)| format!("{:.2} ({:.2} to {:.2})", of.1, of.0, of.2);
+    let table = lines
+        .iter()
+        .map(|line| {
+            vec![
+                line.label.clone().into_any(),
+                line.n.to_string().into_any(),
+                figures(line.now).into_any(),
+                figures(line.ledger).into_any(),
+            ]
+        })
+        .collect();
+    let columns = vec![
+        Column::words("Edge"),
+        Column::figures("Services measured", ""),
+        Column::figures("Counted on now", "mm"),
+        Column::figures("By the ledger", "mm"),
+    ];
+    let take = if lines.iter().any(|line| line.n > 0) {
+        view! {
+            <form method="post" action="/shop/figures/learned">
+                {sheet.version()}
+                <Button>"Count on what the ledger says from now on"</Button>
+            </form>
+        }
+        .into_any()
+    } else {
+        view! { <Notice tone=Tone::Plain>"No knife was measured before and after yet; the figures counted on are the ones set up."</Notice> }
+            .into_any()
+    };
+    view! {
+        <p class="quiet">
+            "The middle, and the band in which eight of ten services lie. What is counted on now weighs as much as four services; every
+             measured one moves it, less where the reading is coarse (conjugate update of a log-normal habit)."
+        </p>
+        {both(plot::ranges("Height a service takes, now counted on and by the ledger", &rows, "mm"), "Height a service takes", columns, table)}
+        {take}
+    }
+    .into_any()
+}
+
+fn months(months: &[Month], currency: &str) -> AnyView {
+    if months.iter().all(|month| month.n == 0) {
+        return nothing("It fills as bills are issued.");
+    }
+    let bars: Vec<_> = months
+        .iter()
+        .map(|month| Bar {
+            label: month.label.clone(),
+            value: month.total_minor as f64,
+            words: if month.n == 0 { String::new() } else { (month.total_minor / 100).to_string() },
+            class: if month.total_minor < 0 { "late" } else { "run" },
+        })
+        .collect();
+    let rows = months
+        .iter()
+        .map(|month| {
+            vec![
+                month.name.clone().into_any(),
+                month.n.to_string().into_any(),
+                month.total.clone().into_any(),
+                month.tax.clone().into_any(),
+            ]
+        })
+        .collect();
+    let columns = vec![
+        Column::words("Month"),
+        Column::figures("Bills", ""),
+        Column::figures("Total", currency),
+        Column::figures("Tax in it", currency),
+    ];
+    both(plot::standing("Billed by month, tax included", &bars), "Bills by month", columns, rows)
+}

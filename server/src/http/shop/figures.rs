@@ -1,0 +1,261 @@
+//! The figures that matter.
+
+use std::collections::BTreeMap;
+
+use axum::extract::{RawQuery, State};
+use axum::http::StatusCode;
+use chrono::{DateTime, Datelike as _, NaiveDate, TimeDelta, Utc};
+use chrono_tz::Tz;
+use craft::learn::Habit;
+use leptos::prelude::*;
+use shop::money::Money;
+use shop::owner::Typed;
+use shop::route::OperationKind;
+use web::pages::shop::{FiguresPage, FiguresView, LearnedLine, Month, Share, Sheet, WorkLine};
+
+use super::{Query, done, problem, rendered, said, version, with_history};
+use crate::context::Ctx;
+use crate::http::caller::{Caller, Staff};
+use crate::http::form::{self, Posted};
+use crate::http::plan::capital;
+use crate::http::{Answer, Problem};
+use crate::local;
+use crate::store::changes::Subject;
+use crate::store::figures::{Billed, DoneWork, Promise};
+use crate::use_cases::figures::{self, Figures};
+
+/// The middle eight tenths of a normal spread lie within this many standard deviations (Φ⁻¹(0.9)).
+const EIGHT_TENTHS: f64 = 1.281_551_565_544_8;
+
+pub(super) async fn show(State(ctx): State<Ctx>, caller: Caller, RawQuery(query): RawQuery) -> Answer {
+    let query: Query = form::read(query.unwrap_or_default().as_bytes())?;
+    let found = figures::figures(&ctx).await?.ok_or(Problem::NotFound)?;
+    let sheet = Sheet { version: found.typical_version, said: said(&query.said), ..Sheet::default() };
+    let sheet = with_history(&ctx, sheet, Subject::Typical, None).await?;
+    let view_of = view_of(&found, sheet, ctx.now());
+    rendered(&caller, StatusCode::OK, "Figures", move || view! { <FiguresPage of=view_of /> }).await
+}
+
+pub(super) async fn use_learned(
+    State(ctx): State<Ctx>,
+    Staff(person): Staff,
+    Posted(typed): Posted<Typed>,
+) -> Answer {
+    figures::use_learned(&ctx, &person, version(&typed)?).await.map_err(problem)?;
+    Ok(done("/shop/figures", "learned"))
+}
+
+fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {
+    let zone = local::zone(&found.profile);
+    let currency = &found.profile.currency;
+    FiguresView {
+        since: local::date(zone, found.since).format("%-d %B %Y").to_string(),
+        top: top(found),
+        lateness: drawers(found.promises.iter().map(late_days), &LATE_DRAWERS),
+        turn_round: drawers(found.promises.iter().filter_map(days_in_house), &HOUSE_DRAWERS),
+        changeovers: changeovers(found),
+        work: work(&found.ledger.work),
+        learned: found.learned.iter().map(learned).collect(),
+        months: months(&found.billed, zone, currency, now),
+        currency: currency.clone(),
+        sheet,
+    }
+}
+
+/// Days past the promise; negative when it was ready before.
+fn late_days(promise: &Promise) -> f64 {
+    (promise.ready - promise.promised).as_seconds_f64() / 86_400.0
+}
+
+fn days_in_house(promise: &Promise) -> Option<f64> {
+    promise.received.map(|received| (promise.ready - received).as_seconds_f64() / 86_400.0)
+}
+
+/// A drawer's upper end in days (inclusive), its name, and whether it is a bad one.
+type Drawer = (f64, &'static str, bool);
+
+const LATE_DRAWERS: [Drawer; 6] = [
+    (-1.0, "a day or more early", false),
+    (0.0, "in time", false),
+    (1.0, "up to a day late", true),
+    (3.0, "up to 3 days late", true),
+    (7.0, "up to a week late", true),
+    (f64::INFINITY, "later", true),
+];
+
+const HOUSE_DRAWERS: [Drawer; 6] = [
+    (1.0, "up to a day", false),
+    (3.0, "up to 3 days", false),
+    (7.0, "up to a week", false),
+    (14.0, "up to 2 weeks", false),
+    (28.0, "up to 4 weeks", true),
+    (f64::INFINITY, "longer", true),
+];
+
+fn drawers(days: impl Iterator<Item = f64>, names: &[Drawer]) -> Vec<Share> {
+    let mut shares: Vec<Share> =
+        names.iter().map(|(_, label, bad)| Share { label: (*label).to_owned(), n: 0, bad: *bad }).collect();
+    for day in days {
+        if let Some(place) = names.iter().position(|(end, ..)| day <= *end) {
+            shares[place].n += 1;
+        }
+    }
+    shares
+}
+
+fn top(found: &Figures) -> Vec<(String, String, String, String)> {
+    let n = found.promises.len();
+    let in_time = found.promises.iter().filter(|promise| promise.ready <= promise.promised).count();
+    let mut figures = Vec::new();
+    if let Some(share) = (100 * in_time).checked_div(n) {
+        figures.push((
+            "Ready in time".to_owned(),
+            share.to_string(),
+            "%".to_owned(),
+            format!("of {n} visits"),
+        ));
+    }
+    if let Some(days) = median(found.promises.iter().filter_map(days_in_house).collect()) {
+        let note = "from arrival to ready, half of all visits are quicker".to_owned();
+        figures.push(("Turn-round".to_owned(), format!("{days:.1}"), "days".to_owned(), note));
+    }
+    if let Some(plan) = &found.plan {
+        let all = plan.changeover_minutes + plan.work_minutes;
+        if let Some(share) = (100 * plan.changeover_minutes).checked_div(all) {
+            let note = "of bench time in the standing plan".to_owned();
+            figures.push(("Changeovers".to_owned(), share.to_string(), "%".to_owned(), note));
+        }
+    }
+    let (estimated, took) = found
+        .ledger
+        .work
+        .iter()
+        .fold((0_u64, 0_u64), |(e, t), w| (e + u64::from(w.estimated), t + u64::from(w.took)));
+    if let Some(share) = (100 * took).checked_div(estimated) {
+        let note = "actual minutes of the estimated ones".to_owned();
+        figures.push(("Work took".to_owned(), share.to_string(), "%".to_owned(), note));
+    }
+    figures
+}
+
+fn median(mut values: Vec<f64>) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    let (n, half) = (values.len(), values.len() / 2);
+    match n {
+        0 => None,
+        _ if n % 2 == 1 => Some(values[half]),
+        _ => Some(f64::midpoint(values[half - 1], values[half])),
+    }
+}
+
+fn changeovers(found: &Figures) -> Vec<WorkLine> {
+    let Some(plan) = &found.plan else { return Vec::new() };
+    found
+        .bench
+        .stations
+        .iter()
+        .map(|station| {
+            let bars = plan.bars.iter().filter(|bar| bar.station == station.id);
+            bars.fold(WorkLine { label: station.name.clone(), ..WorkLine::default() }, |line, bar| WorkLine {
+                n: line.n + 1,
+                first: line.first + minutes(bar.end - bar.start),
+                second: line.second + minutes(bar.start - bar.changeover_start),
+                ..line
+            })
+        })
+        .filter(|line| line.n > 0)
+        .collect()
+}
+
+fn minutes(length: TimeDelta) -> u64 {
+    u64::try_from(length.num_minutes()).unwrap_or(0)
+}
+
+fn work(done: &[DoneWork]) -> Vec<WorkLine> {
+    let mut lines: BTreeMap<OperationKind, WorkLine> = BTreeMap::new();
+    for one in done {
+        let line = lines
+            .entry(one.kind)
+            .or_insert_with(|| WorkLine { label: capital(one.kind.words()), ..WorkLine::default() });
+        line.n += 1;
+        line.first += u64::from(one.estimated);
+        line.second += u64::from(one.took);
+    }
+    lines.into_values().collect()
+}
+
+fn learned(of: &figures::Learned) -> LearnedLine {
+    let band = |habit: &Habit| {
+        let middle = habit.median_mm();
+        let factor = (EIGHT_TENTHS * habit.spread()).exp();
+        (middle / factor, middle, middle * factor)
+    };
+    let label = match of.kind {
+        craft::EdgeKind::Double => "Plain, both sides",
+        craft::EdgeKind::Single => "Plain, one side",
+        craft::EdgeKind::Serrated => "Serrated",
+    };
+    LearnedLine { label: label.to_owned(), n: of.n, now: band(&of.prior), ledger: band(&of.posterior) }
+}
+
+/// The last twelve months of the shop's own calendar, this one included.
+fn months(billed: &[Billed], zone: Tz, currency: &str, now: DateTime<Utc>) -> Vec<Month> {
+    let today = local::date(zone, now);
+    let amount = |money: Money| money.show(currency).trim_end_matches(currency).trim_end().to_owned();
+    (0..12_i32)
+        .rev()
+        .filter_map(|back| {
+            let index = today.year() * 12 + today.month0().cast_signed() - back;
+            let first =
+                NaiveDate::from_ymd_opt(index.div_euclid(12), index.rem_euclid(12).cast_unsigned() + 1, 1)?;
+            let here = |bill: &&Billed| {
+                let day = local::date(zone, bill.at);
+                (day.year(), day.month()) == (first.year(), first.month())
+            };
+            let bills: Vec<&Billed> = billed.iter().filter(here).collect();
+            let total: Money = bills.iter().map(|bill| bill.total).sum();
+            Some(Month {
+                label: first.format("%b").to_string(),
+                name: first.format("%B %Y").to_string(),
+                total_minor: total.0,
+                total: amount(total),
+                tax: amount(bills.iter().map(|bill| bill.tax).sum()),
+                n: bills.len(),
+            })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_day_falls_into_the_first_drawer_that_holds_it() {
+        let shares = drawers([-2.0, 0.0, 0.01, 1.0, 30.0].into_iter(), &LATE_DRAWERS);
+        assert_eq!(shares.iter().map(|share| share.n).collect::<Vec<_>>(), [1, 1, 2, 0, 0, 1]);
+    }
+
+    #[test]
+    fn bills_fall_into_the_months_of_the_shops_own_calendar() {
+        // 23:30 UTC on 31 July is 1 August in Lisbon.
+        let at = "2026-07-31T23:30:00Z".parse().unwrap();
+        let bill = Billed { at, total: Money(1230), tax: Money(230) };
+        let months = months(&[bill], Tz::Europe__Lisbon, "EUR", "2026-08-15T10:00:00Z".parse().unwrap());
+        assert_eq!(months.len(), 12);
+        let last = months.last().unwrap();
+        assert_eq!(
+            (last.name.as_str(), last.n, last.total.as_str(), last.tax.as_str()),
+            ("August 2026", 1, "12.30", "2.30")
+        );
+        assert_eq!(months[0].name, "September 2025");
+        assert_eq!(months[10].n, 0);
+    }
+
+    #[test]
+    fn the_median_of_an_even_number_lies_between_the_two_in_the_middle() {
+        assert_eq!(median(vec![5.0, 1.0, 3.0]), Some(3.0));
+        assert_eq!(median(vec![4.0, 1.0, 3.0, 2.0]), Some(2.5));
+        assert_eq!(median(vec![]), None);
+    }
+}

@@ -1,0 +1,265 @@
+//! What the owner's figures are made of: compact rows over a stretch of time, counted and drawn elsewhere.
+
+use std::collections::{BTreeMap, HashMap};
+
+use chrono::{DateTime, Utc};
+use sea_orm::sea_query::ExprTrait as _;
+use sea_orm::{
+    ColumnTrait, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder, QuerySelect,
+};
+use shop::edge::EdgeKind;
+use shop::ledger::Fact;
+use shop::money::Money;
+use shop::piece::PieceState;
+use shop::route::{OperationKind, RouteStep};
+use uuid::Uuid;
+
+use super::entities::{bill, customer, ledger, operation, outbox, piece, plan, visit};
+use super::{Result, json};
+
+/// One operation that was done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DoneWork {
+    /// What was done.
+    pub kind: OperationKind,
+    /// Minutes that were estimated.
+    pub estimated: u32,
+    /// Minutes it took, by the ledger.
+    pub took: u32,
+}
+
+/// One visit that was promised and is ready.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Promise {
+    /// Promised for.
+    pub promised: DateTime<Utc>,
+    /// The first piece arrived.
+    pub received: Option<DateTime<Utc>>,
+    /// The customer was told that it is ready.
+    pub ready: DateTime<Utc>,
+}
+
+/// The height one service took from one knife, read off the ledger: before it was ground, and after.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Taken {
+    /// Kind of edge.
+    pub edge: EdgeKind,
+    /// Millimetres of height.
+    pub recession_mm: f64,
+}
+
+/// A bill's amounts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Billed {
+    /// When it was issued.
+    pub at: DateTime<Utc>,
+    /// Total, tax included; negative where it cancels.
+    pub total: Money,
+    /// The tax in it.
+    pub tax: Money,
+}
+
+/// What the ledger says since an instant, gathered in one reading.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct FromLedger {
+    /// Operations done.
+    pub work: Vec<DoneWork>,
+    /// Heights taken.
+    pub taken: Vec<Taken>,
+}
+
+/// Reads the ledger since an instant.
+pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Result<FromLedger> {
+    let rows = ledger::Entity::find()
+        .filter(ledger::Column::At.gte(since))
+        .filter(ledger::Column::PieceId.is_not_null())
+        .order_by_asc(ledger::Column::Seq)
+        .all(db)
+        .await?;
+    let mut took: Vec<(Uuid, OperationKind, u32)> = Vec::new();
+    let mut heights: BTreeMap<Uuid, (f64, Option<f64>)> = BTreeMap::new();
+    for row in rows {
+        let Some(piece) = row.piece_id else { continue };
+        match json::read::<Fact>("ledger.fact", row.fact)? {
+            Fact::Measured { measures, .. } => {
+                if let Some(height) = measures.height_mm {
+                    // Measured again before grinding: the later figure counts. After grinding: what was there before stays.
+                    let known = heights.entry(piece).or_insert((height, None));
+                    if known.1.is_none() {
+                        known.0 = height;
+                    }
+                }
+            }
+            Fact::Done { operation, kind, minutes, measures } => {
+                took.push((operation.0, kind, minutes));
+                after(&mut heights, piece, measures.height_mm);
+            }
+            Fact::Checked { measures, .. } => after(&mut heights, piece, measures.height_mm),
+            _ => {}
+        }
+    }
+    Ok(FromLedger { work: estimated(db, took).await?, taken: with_edges(db, heights).await? })
+}
+
+fn after(heights: &mut BTreeMap<Uuid, (f64, Option<f64>)>, piece: Uuid, height: Option<f64>) {
+    if let (Some(known), Some(height)) = (heights.get_mut(&piece), height) {
+        known.1 = Some(height);
+    }
+}
+
+/// How many ids one question to the database may name; SQLite takes 32 766 values.
+const AT_ONCE: usize = 5_000;
+
+async fn estimated(
+    db: &impl ConnectionTrait,
+    took: Vec<(Uuid, OperationKind, u32)>,
+) -> Result<Vec<DoneWork>> {
+    let mut steps: HashMap<Uuid, u32> = HashMap::new();
+    for ids in took.chunks(AT_ONCE) {
+        let rows: Vec<(Uuid, serde_json::Value)> = operation::Entity::find()
+            .select_only()
+            .column(operation::Column::Id)
+            .column(operation::Column::Step)
+            .filter(operation::Column::Id.is_in(ids.iter().map(|(id, ..)| *id)))
+            .into_tuple()
+            .all(db)
+            .await?;
+        for (id, step) in rows {
+            steps.insert(id, json::read::<RouteStep>("operation.step", step)?.minutes);
+        }
+    }
+    Ok(took
+        .into_iter()
+        .filter_map(|(id, kind, took)| Some(DoneWork { kind, estimated: *steps.get(&id)?, took }))
+        .collect())
+}
+
+async fn with_edges(
+    db: &impl ConnectionTrait,
+    heights: BTreeMap<Uuid, (f64, Option<f64>)>,
+) -> Result<Vec<Taken>> {
+    let found: Vec<(Uuid, f64)> = heights
+        .into_iter()
+        .filter_map(|(piece, (before, after))| Some((piece, before - after?)))
+        .filter(|(_, recession)| *recession > 0.0)
+        .collect();
+    let mut taken = Vec::new();
+    for ids in found.chunks(AT_ONCE) {
+        let rows: Vec<(Uuid, serde_json::Value, Option<serde_json::Value>)> = piece::Entity::find()
+            .select_only()
+            .column(piece::Column::Id)
+            .column(piece::Column::Booked)
+            .column(piece::Column::Inspection)
+            .filter(piece::Column::Id.is_in(ids.iter().map(|(id, _)| *id)))
+            .into_tuple()
+            .all(db)
+            .await?;
+        let edges: HashMap<Uuid, EdgeKind> = rows
+            .into_iter()
+            .filter_map(|(id, booked, inspection)| {
+                let edge = inspection.as_ref().and_then(|sheet| sheet.get("edge")).or(booked.get("edge"))?;
+                Some((id, edge.as_str()?.parse().ok()?))
+            })
+            .collect();
+        taken.extend(ids.iter().filter_map(|(id, recession_mm)| {
+            Some(Taken { edge: *edges.get(id)?, recession_mm: *recession_mm })
+        }));
+    }
+    Ok(taken)
+}
+
+/// Visits that became ready since an instant, in that order.
+pub async fn promises(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Result<Vec<Promise>> {
+    let rows: Vec<(DateTime<Utc>, Option<DateTime<Utc>>, Option<DateTime<Utc>>)> = visit::Entity::find()
+        .select_only()
+        .column(visit::Column::PromiseAt)
+        .column(visit::Column::ReceivedAt)
+        .column(visit::Column::ReadyAt)
+        .filter(visit::Column::ReadyAt.gte(since))
+        .order_by_asc(visit::Column::ReadyAt)
+        .into_tuple()
+        .all(db)
+        .await?;
+    Ok(rows
+        .into_iter()
+        .filter_map(|(promised, received, ready)| Some(Promise { promised, received, ready: ready? }))
+        .collect())
+}
+
+/// Bills issued since an instant, oldest first.
+pub async fn billed(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Result<Vec<Billed>> {
+    let rows: Vec<(DateTime<Utc>, i64, i64)> = bill::Entity::find()
+        .select_only()
+        .column(bill::Column::IssuedAt)
+        .column(bill::Column::TotalMinor)
+        .column(bill::Column::TaxMinor)
+        .filter(bill::Column::IssuedAt.gte(since))
+        .order_by_asc(bill::Column::IssuedAt)
+        .into_tuple()
+        .all(db)
+        .await?;
+    Ok(rows.into_iter().map(|(at, total, tax)| Billed { at, total: Money(total), tax: Money(tax) }).collect())
+}
+
+/// How many pieces stand in each state; states without any are left out.
+pub async fn pieces_by_state(db: &impl ConnectionTrait) -> Result<Vec<(PieceState, u64)>> {
+    let rows: Vec<(String, i64)> = piece::Entity::find()
+        .select_only()
+        .column(piece::Column::State)
+        .column_as(piece::Column::Id.count(), "n")
+        .group_by(piece::Column::State)
+        .into_tuple()
+        .all(db)
+        .await?;
+    let mut counts: Vec<(PieceState, u64)> = rows
+        .into_iter()
+        .filter_map(|(state, n)| {
+            let state = PieceState::ALL.iter().copied().find(|known| known.code() == state)?;
+            Some((state, n.cast_unsigned()))
+        })
+        .collect();
+    counts.sort_unstable_by_key(|(state, _)| *state as u8);
+    Ok(counts)
+}
+
+/// When the oldest notice that still waits was to leave.
+pub async fn oldest_waiting(db: &impl ConnectionTrait) -> Result<Option<DateTime<Utc>>> {
+    Ok(outbox::Entity::find()
+        .select_only()
+        .column(outbox::Column::DueAt)
+        .filter(outbox::Column::SentAt.is_null())
+        .filter(outbox::Column::DeadAt.is_null())
+        .order_by_asc(outbox::Column::DueAt)
+        .limit(1)
+        .into_tuple()
+        .one(db)
+        .await?)
+}
+
+/// When the standing plan was made.
+pub async fn planned_at(db: &impl ConnectionTrait) -> Result<Option<DateTime<Utc>>> {
+    Ok(plan::Entity::find()
+        .select_only()
+        .column(plan::Column::MadeAt)
+        .order_by_desc(plan::Column::MadeAt)
+        .limit(1)
+        .into_tuple()
+        .one(db)
+        .await?)
+}
+
+/// Work that has not begun or not ended in one setup of a station; it would lose its place with the setup.
+pub async fn work_ahead_in(db: &impl ConnectionTrait, station: &str, setup: Option<&str>) -> Result<u64> {
+    let mut query = operation::Entity::find()
+        .filter(operation::Column::Station.eq(station))
+        .filter(operation::Column::State.eq("open").or(operation::Column::State.eq("started")));
+    if let Some(setup) = setup {
+        query = query.filter(operation::Column::Setup.eq(setup));
+    }
+    Ok(query.count(db).await?)
+}
+
+/// How many people the shop remembers.
+pub async fn people(db: &impl ConnectionTrait) -> Result<u64> {
+    Ok(customer::Entity::find().filter(customer::Column::ErasedAt.is_null()).count(db).await?)
+}

@@ -1,0 +1,171 @@
+//! The owner looks at the figures: how late, how much changing over, how good the estimates are, what the ledger teaches.
+
+use assess::Typical;
+use chrono::{DateTime, Days, Utc};
+use craft::learn::{Habit, Observed};
+use shop::bench::Bench;
+use shop::edge::EdgeKind;
+use shop::profile::Profile;
+use shop::read::PlanView;
+use shop::units::short;
+
+use super::set_up::NotSaved;
+use crate::context::Ctx;
+use crate::planning::Body;
+use crate::store::changes::{self, Subject};
+use crate::store::figures::{self, Billed, FromLedger, Promise, Taken};
+use crate::store::settings::{self, Versioned};
+use crate::store::staff::Person;
+use crate::store::{self, plans};
+
+/// How many services the shop's set medians are worth against its ledger: as many as `craft`'s own prior.
+const PRIOR_SERVICES: f64 = 4.0;
+
+/// Two caliper readings of ±0.1 mm (two sigma) make a height taken uncertain by this much, mm.
+const READING_SD_MM: f64 = 0.07;
+
+/// How far back the figures look.
+const DAYS_BACK: u64 = 366;
+
+/// What the ledger teaches about one kind of edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Learned {
+    /// The kinds of edge it is about, as `craft` counts them.
+    pub kind: craft::EdgeKind,
+    /// Services that were measured before and after.
+    pub n: usize,
+    /// What the shop counts on now.
+    pub prior: Habit,
+    /// What it would count on after its ledger.
+    pub posterior: Habit,
+}
+
+/// All figures.
+#[derive(Debug, Clone)]
+pub struct Figures {
+    /// The shop.
+    pub profile: Profile,
+    /// Since when.
+    pub since: DateTime<Utc>,
+    /// Promised and ready.
+    pub promises: Vec<Promise>,
+    /// Work and heights, off the ledger.
+    pub ledger: FromLedger,
+    /// Bills.
+    pub billed: Vec<Billed>,
+    /// The standing plan.
+    pub plan: Option<PlanView>,
+    /// The stations' names.
+    pub bench: Bench,
+    /// What the ledger teaches.
+    pub learned: Vec<Learned>,
+    /// The version of what the shop counts on.
+    pub typical_version: i64,
+}
+
+/// Gathers the figures of a year. `None` until the shop is set up.
+pub async fn figures(ctx: &Ctx) -> store::Result<Option<Figures>> {
+    let db = ctx.store.read();
+    let now = ctx.now();
+    let since = now.checked_sub_days(Days::new(DAYS_BACK)).unwrap_or(now);
+    let Some(profile) = settings::get::<Profile>(db).await? else { return Ok(None) };
+    let ledger = figures::from_ledger(db, since).await?;
+    let typical = settings::get::<Typical>(db).await?;
+    let learned = typical.as_ref().map(|typical| learn(&typical.value, &ledger.taken)).unwrap_or_default();
+    let plan = match plans::latest(db).await? {
+        None => None,
+        Some(stored) => Body::read(&stored).ok().map(|body| body.view(stored.made_at)),
+    };
+    Ok(Some(Figures {
+        profile: profile.value,
+        since,
+        promises: figures::promises(db, since).await?,
+        billed: figures::billed(db, since).await?,
+        plan,
+        bench: settings::get_or_default::<Bench>(db).await?.value,
+        learned,
+        typical_version: typical.map_or(0, |typical| typical.version),
+        ledger,
+    }))
+}
+
+fn kind_of(edge: EdgeKind) -> craft::EdgeKind {
+    match edge {
+        EdgeKind::Double => craft::EdgeKind::Double,
+        EdgeKind::Single => craft::EdgeKind::Single,
+        EdgeKind::Arc | EdgeKind::Wavy | EdgeKind::Pointed => craft::EdgeKind::Serrated,
+    }
+}
+
+/// What the measured services teach against what the shop counts on now.
+fn learn(typical: &Typical, taken: &[Taken]) -> Vec<Learned> {
+    let kinds = [
+        (craft::EdgeKind::Double, typical.double_mm),
+        (craft::EdgeKind::Single, typical.single_mm),
+        (craft::EdgeKind::Serrated, typical.serrated_mm),
+    ];
+    kinds
+        .into_iter()
+        .map(|(kind, median_mm)| {
+            let observed: Vec<Observed> = taken
+                .iter()
+                .filter(|one| kind_of(one.edge) == kind)
+                .map(|one| Observed { recession_mm: one.recession_mm, reading_sd_mm: READING_SD_MM })
+                .collect();
+            let prior = Habit::from_median(median_mm, typical.spread, PRIOR_SERVICES);
+            Learned { kind, n: observed.len(), prior, posterior: prior.learn(&observed) }
+        })
+        .collect()
+}
+
+/// The shop counts on what its ledger teaches from now on. New estimates use it; what was said before stays said.
+pub async fn use_learned(ctx: &Ctx, by: &Person, version: i64) -> Result<(), NotSaved> {
+    let now = ctx.now();
+    let since = now.checked_sub_days(Days::new(DAYS_BACK)).unwrap_or(now);
+    let tx = ctx.store.begin_write().await?;
+    let Some(Versioned { value: before, .. }) = settings::get::<Typical>(&tx).await? else {
+        return Err(NotSaved::Gone);
+    };
+    let ledger = figures::from_ledger(&tx, since).await?;
+    let mut after = before;
+    let mut lines = Vec::new();
+    for learned in learn(&before, &ledger.taken).into_iter().filter(|learned| learned.n > 0) {
+        // A thousandth of a millimetre is far below what any of the readings knows.
+        let median = (learned.posterior.median_mm() * 1000.0).round() / 1000.0;
+        let (name, place) = match learned.kind {
+            craft::EdgeKind::Double => ("plain, both sides", &mut after.double_mm),
+            craft::EdgeKind::Single => ("plain, one side", &mut after.single_mm),
+            craft::EdgeKind::Serrated => ("serrated", &mut after.serrated_mm),
+        };
+        lines.push(format!(
+            "{name}: {} → {} mm a service, from {} services",
+            short(*place, 3),
+            short(median, 3),
+            learned.n
+        ));
+        *place = median;
+    }
+    if lines.is_empty() {
+        return Err(NotSaved::field("learned", "The ledger holds no service measured before and after yet."));
+    }
+    settings::put(&tx, &after, version, Some(by.id), now).await?;
+    changes::add(&tx, Subject::Typical, None, &lines, Some(by.id), now).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ledger_moves_only_the_kind_of_edge_it_speaks_of() {
+        let typical = Typical { double_mm: 0.18, single_mm: 0.2, serrated_mm: 0.25, spread: 0.5 };
+        let taken = vec![Taken { edge: EdgeKind::Wavy, recession_mm: 0.5 }; 6];
+        let learned = learn(&typical, &taken);
+        assert_eq!(learned.iter().map(|l| l.n).collect::<Vec<_>>(), [0, 0, 6]);
+        assert!((learned[0].posterior.median_mm() - 0.18).abs() < 1e-12);
+        let moved = learned[2].posterior.median_mm();
+        assert!(moved > 0.25 && moved < 0.5, "{moved}");
+    }
+}
