@@ -27,6 +27,7 @@ DENSITY = {  # g/mm3, the published table
 }
 BIG = 1e4
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(12)
+PLACES, SHARES = np.polynomial.legendre.leggauss(6)  # sections along half a tooth
 
 
 # ---------------------------------------------------------------- teeth
@@ -263,8 +264,8 @@ def serrated(knife, delta, target_deg, old, lay):
         for u, v in zip(marks, marks[1:]):
             if v - u < 1e-12:
                 continue
-            xs = 0.5 * (u + v) + 0.5 * (v - u) * NODES
-            total += 0.5 * (v - u) * sum(w * taken(x, new, s) for x, w in zip(xs, WEIGHTS))
+            xs = 0.5 * (u + v) + 0.5 * (v - u) * PLACES
+            total += 0.5 * (v - u) * sum(w * taken(x, new, s) for x, w in zip(xs, SHARES))
         width += hi - lo
     mean = total / width
     if wear.get("radius_mm"):
@@ -595,13 +596,20 @@ def compare(knife, answer, want):
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("--bin", required=True, help="program to judge")
+    parser.add_argument("--bin", help="program to judge")
     parser.add_argument("--bare", action="store_true", help="the program is the stream itself, without `estimate`")
     parser.add_argument("--knives", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=20260)
+    parser.add_argument("--write", metavar="FILE", help="only write the knives, one request a line")
     options = parser.parse_args()
     rng = random.Random(options.seed)
     knives = [random_knife(rng) for _ in range(options.knives)]
+    if options.write:
+        with open(options.write, "w", encoding="utf-8") as out:
+            out.writelines(json.dumps(knife) + "\n" for knife in knives)
+        return
+    if not options.bin:
+        parser.error("--bin is needed to judge")
     command = shlex.split(options.bin) + ([] if options.bare else ["estimate"])
     stream = "".join(json.dumps(knife) + "\n" for knife in knives)
     run = subprocess.run(command, input=stream, capture_output=True, text=True, check=False)
