@@ -90,8 +90,8 @@ pub fn StationPage(
             {in_hand}
             {setup}
             {nothing}
-            {line}
             {cautions}
+            {line}
             {later}
             {held}
         </Bench>

@@ -203,7 +203,7 @@ fn draw_words(svg: &mut String, bar: &Bar, x: f64, middle: f64, w: f64) {
     } else if bar.pinned {
         marks.push('•');
     }
-    let room = ((w - 6.0) / 7.2).floor() as usize;
+    let room = ((w - 6.0) / 6.6).floor() as usize;
     let words = match (marks.is_empty(), room) {
         (true, room) if room >= bar.label.chars().count() => bar.label.clone(),
         (false, room) if room > bar.label.chars().count() + marks.chars().count() => {
