@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::bench::Wheel;
 use crate::field::{self, FieldErrors};
 use crate::ledger::Measures;
 use crate::piece::WaitsOn;
@@ -59,6 +60,27 @@ pub fn done(raw: &RawDone) -> Result<Done, FieldErrors> {
     };
     let note = field::line(&mut errors, "note", &raw.note, "the remark", 300, false).unwrap_or_default();
     errors.or(Some(Done { minutes, measures, note }))
+}
+
+/// The diameter of a wheel as measured when it was mounted; empty: not measured. A wheel never grows, and one that is
+/// worn to its least is taken off.
+pub fn worn_to(typed: &str, wheel: &Wheel) -> Result<Option<f64>, FieldErrors> {
+    let mut errors = FieldErrors::default();
+    // A caliper over a turning face reads a little differently each time.
+    let most = wheel.diameter_mm + 0.5;
+    let measured = figure(&mut errors, "diameter", typed, "the wheel's diameter", 1.0, most);
+    if let Some(mm) = measured.filter(|mm| *mm < wheel.least_diameter_mm) {
+        errors.add(
+            "diameter",
+            format!(
+                "At {} mm {} is below its least of {} mm. Take it off; the owner puts it out of use.",
+                units::short(mm, 1),
+                wheel.mark,
+                units::short(wheel.least_diameter_mm, 0)
+            ),
+        );
+    }
+    errors.or(Some(measured))
 }
 
 /// A figure that may stay empty. Lengths may come in inches; angles are read the same way, without a unit.
@@ -261,5 +283,20 @@ mod tests {
         assert!(errors.of("again").is_some() && errors.of("note").is_some());
         let said = RawCheck { again: vec!["hone".into()], note: "burr left".into(), ..bare };
         assert_eq!(check(&said).unwrap().again, [OperationKind::Hone]);
+    }
+
+    #[test]
+    fn a_wheel_only_wears_and_is_taken_off_at_its_least() {
+        let wheel: Wheel = serde_json::from_value(serde_json::json!({
+            "id": "00000000-0000-0000-0000-000000000000", "mark": "W-1", "name": "", "station": "wheel",
+            "setup": "arc-5", "bond": "vitrified", "grit": "", "diameter_mm": 197.4, "width_mm": 25.0,
+            "least_diameter_mm": 150.0, "marked_max_rpm": 3340.0, "spindle_rpm": 2850.0, "teeth": null,
+            "generation": 1, "pieces_since_dressing": 0
+        }))
+        .unwrap();
+        assert_eq!(worn_to("", &wheel), Ok(None));
+        assert_eq!(worn_to("196,8", &wheel), Ok(Some(196.8)));
+        assert!(worn_to("198.2", &wheel).is_err(), "it has not grown");
+        assert!(worn_to("149", &wheel).unwrap_err().of("diameter").unwrap().contains("Take it off"));
     }
 }

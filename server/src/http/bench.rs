@@ -232,6 +232,7 @@ fn setup_of(found: &AtStation, setup: &Setup, zone: Tz) -> SetupView {
         facts: found.wheel.as_ref().map(|w| wheel_facts(w, &found.station, setup)).unwrap_or_default(),
         refusal,
         checks,
+        wears: found.wheel.as_ref().is_some_and(|w| w.diameter_mm > 0.0),
         checked,
         key: RequestKey::fresh(),
     }
@@ -322,6 +323,7 @@ struct Raw {
     key: String,
     setup: String,
     ticks: Vec<String>,
+    diameter: String,
     reason: String,
     what: String,
     price: String,
@@ -387,6 +389,7 @@ impl Raw {
             words: words.to_owned(),
             price: self.price.clone(),
             ticks: self.ticks.clone(),
+            diameter: self.diameter.clone(),
             errors: Default::default(),
         }
     }
@@ -435,7 +438,7 @@ async fn setup(
     Posted(raw): Posted<Raw>,
 ) -> Answer {
     let key = raw.key("setup")?;
-    let outcome = confirm_setup::confirm_setup(&ctx, &person, &key, &station, &raw.setup, &raw.ticks).await;
+    let outcome = confirm_setup::confirm_setup(&ctx, &person, &key, &station, &raw.setup, &raw.ticks, &raw.diameter).await;
     sent!(ctx, caller, person, station).answer(outcome, "checked", raw.typed(&raw.setup, "setup", "")).await
 }
 

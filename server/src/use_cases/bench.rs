@@ -1,6 +1,6 @@
 //! What the bench's use cases share: why they refuse, how a piece is moved, how the customer is told.
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 use shop::field::FieldErrors;
 use shop::ids::{NoteId, OperationId, StaffId, VisitId};
 use shop::ledger::{Fact, Who};
@@ -10,12 +10,8 @@ use shop::read::{Operation, Piece, Visit};
 
 use crate::context::Ctx;
 use crate::post::notice::Notice;
-use crate::store::links::Purpose;
 use crate::store::staff::Person;
-use crate::store::{StoreError, WriteTx, ledger, links, notes, operations, outbox, pieces, settings};
-
-/// A link in a notice works this long.
-const LINK_LASTS: TimeDelta = TimeDelta::days(180);
+use crate::store::{StoreError, WriteTx, ledger, notes, operations, outbox, pieces, settings};
 
 /// Why something at the bench was not done. Nothing was written.
 #[derive(Debug, thiserror::Error)]
@@ -122,13 +118,6 @@ pub(crate) async fn write_note(
 /// The shop's rules. A shop that was never set up has no pieces either.
 pub(crate) async fn profile(tx: &WriteTx) -> Result<Profile, Refused> {
     Ok(settings::get::<Profile>(tx).await?.ok_or(Refused::Gone)?.value)
-}
-
-/// Makes a private link to a visit for a notice.
-pub(crate) async fn link(ctx: &Ctx, tx: &WriteTx, visit: VisitId) -> Result<String, StoreError> {
-    let now = ctx.now();
-    let token = links::make(tx, ctx.new_id(), Purpose::Visit, visit.0, Some(now + LINK_LASTS), now).await?;
-    Ok(ctx.url(&format!("/v/{token}")))
 }
 
 /// Queues a notice to the customer of a visit. Erased people have no address and get none.

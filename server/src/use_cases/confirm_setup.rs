@@ -5,6 +5,7 @@ use shop::field::FieldErrors;
 use shop::ids::StaffId;
 use shop::read::OperationState;
 use shop::safety;
+use shop::work;
 
 use super::bench::Refused;
 use crate::context::Ctx;
@@ -13,7 +14,8 @@ use crate::store::setup_checks::{self, SetupCheck};
 use crate::store::staff::Person;
 use crate::store::{operations, settings, wheels};
 
-/// Writes down a ticked checklist. Every check that applies must be ticked; what is not, is named.
+/// Writes down a ticked checklist. Every check that applies must be ticked; what is not, is named. `diameter` is what was
+/// measured of the wheel, empty when nothing was.
 pub async fn confirm_setup(
     ctx: &Ctx,
     by: &Person,
@@ -21,6 +23,7 @@ pub async fn confirm_setup(
     station: &str,
     setup: &str,
     ticks: &[String],
+    diameter: &str,
 ) -> Result<(), Refused> {
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
@@ -47,12 +50,21 @@ pub async fn confirm_setup(
     for check in checks.iter().filter(|c| !ticks.contains(&c.code)) {
         errors.add(format!("ticks-{}", check.code), format!("Not ticked yet: {}", check.words));
     }
+    let measured = match &known {
+        None => None,
+        Some(known) => work::worn_to(diameter, &known.wheel).unwrap_or_else(|wrong| {
+            errors.0.extend(wrong.0);
+            None
+        }),
+    };
     errors.or(Some(())).map_err(Refused::Fields)?;
     let kept: Vec<String> = checks.into_iter().map(|c| c.code).collect();
-    if let Some(mut known) = known.clone()
-        && kept.iter().any(|c| c == "dressed")
-    {
-        known.wheel.pieces_since_dressing = 0;
+    let dressed = kept.iter().any(|c| c == "dressed");
+    if let Some(mut known) = known.clone().filter(|_| dressed || measured.is_some()) {
+        if dressed {
+            known.wheel.pieces_since_dressing = 0;
+        }
+        known.wheel.diameter_mm = measured.unwrap_or(known.wheel.diameter_mm);
         wheels::save(&tx, &known, None).await?;
     }
     let id = ctx.new_id();

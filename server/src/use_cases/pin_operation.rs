@@ -8,6 +8,7 @@ use shop::piece::{Waiting, WaitsOn};
 use shop::read::OperationState;
 
 use super::bench::{self, Refused};
+use super::private_link;
 use crate::context::Ctx;
 use crate::planning::Body;
 use crate::post::bench::Delay;
@@ -121,7 +122,7 @@ pub async fn move_promise(
     let fact = Fact::PromiseMoved { from: before.promise_at, to: until };
     ledger::add(&tx, id, bench::who(by), &fact, note, now).await?;
     let profile = bench::profile(&tx).await?;
-    let link = bench::link(ctx, &tx, id).await?;
+    let link = private_link::mailed(ctx, &tx, id).await?;
     let notice = Delay { visit: before.clone(), until, why, profile, link };
     bench::tell(ctx, &tx, &before, &Notice::Delay(Box::new(notice))).await?;
     requests::settle(&tx, key, id.0).await?;

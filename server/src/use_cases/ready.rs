@@ -8,6 +8,7 @@ use shop::profile::ReadyRule;
 use shop::read::Piece;
 
 use super::bench::{self, Refused};
+use super::private_link;
 use crate::context::Ctx;
 use crate::post::bench::Ready;
 use crate::post::notice::Notice;
@@ -58,7 +59,7 @@ pub(super) async fn finish(
         visits::save(tx, &visit, now).await?;
         visit.version += 1;
     }
-    let link = bench::link(ctx, tx, visit.id).await?;
+    let link = private_link::mailed(ctx, tx, visit.id).await?;
     let notice = Ready { visit: visit.clone(), pieces: now_ready, profile, link };
     bench::tell(ctx, tx, &visit, &Notice::Ready(Box::new(notice))).await?;
     Ok(())

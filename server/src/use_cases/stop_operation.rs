@@ -9,6 +9,7 @@ use shop::read::OperationState;
 use shop::work::REASONS;
 
 use super::bench::{self, Refused};
+use super::private_link;
 use crate::context::Ctx;
 use crate::post::bench::NeedsMore;
 use crate::post::notice::Notice;
@@ -87,7 +88,7 @@ pub async fn needs_more(
     facts.extend(price.map(|total| Fact::Quoted { total }));
     bench::save(&tx, &mut piece, None, bench::who(by), &facts, &what, now).await?;
     let visit = visits::get(&tx, piece.visit).await?.ok_or(Refused::Gone)?;
-    let link = bench::link(ctx, &tx, visit.id).await?;
+    let link = private_link::mailed(ctx, &tx, visit.id).await?;
     let notice = NeedsMore { visit: visit.clone(), piece: piece.id, what, price: asked, profile, link };
     bench::tell(ctx, &tx, &visit, &Notice::NeedsMore(Box::new(notice))).await?;
     requests::settle(&tx, key, id.0).await?;

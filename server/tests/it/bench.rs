@@ -78,7 +78,7 @@ on_both_engines!(nothing_turns_before_its_setup_is_checked, async |shop: &TestSh
     says(start().await, "setup checks first");
     // Gloves are a tick of their own: without it nothing is written.
     let ticks: Vec<_> = all_ticks().into_iter().filter(|t| t != "gloves").collect();
-    let missing = confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "bevel", "d15", &ticks).await;
+    let missing = confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "bevel", "d15", &ticks, "").await;
     let Err(Refused::Fields(errors)) = missing else { panic!("{missing:?}") };
     assert!(errors.of("ticks-gloves").unwrap().contains("OFF"));
     assert!(setup_checks::latest(shop.ctx.store.read(), "bevel").await.unwrap().is_none());
@@ -112,7 +112,7 @@ on_both_engines!(a_wheel_above_its_marking_is_never_shown_as_a_setup, async |sho
     let page = shop.get("/bench/wheel").await.expect(200).says("must not be run").says("Do not run it");
     assert!(!page.body.contains("All checked: begin"), "no checklist for such a setup");
     says(
-        confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &all_ticks()).await,
+        confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &all_ticks(), "").await,
         "Do not run it",
     );
 });
@@ -134,7 +134,12 @@ on_both_engines!(dressing_is_counted_by_pieces_and_begins_anew_when_ticked, asyn
     let tx = shop.ctx.store.begin_write().await.unwrap();
     wheels::save(&tx, &known, None).await.unwrap();
     tx.commit().await.unwrap();
-    mount(shop, &ann, "wheel", "arc-5").await;
+    let ticks = all_ticks();
+    let grown = confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &ticks, "250").await;
+    assert!(matches!(grown, Err(Refused::Fields(_))), "{grown:?}");
+    confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &ticks, "196.8").await.unwrap();
+    let worn = wheels::for_setup(shop.ctx.store.read(), "wheel", "arc-5").await.unwrap().remove(0).wheel;
+    assert_eq!(worn.diameter_mm, 196.8);
     assert_eq!(count().await, 0);
     // The one-piece visit was finished with its only step.
     assert_eq!(pieces_of(shop, id).await[0].state, PieceState::Ready);

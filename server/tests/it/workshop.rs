@@ -232,5 +232,5 @@ pub fn all_ticks() -> Vec<String> {
 
 /// Goes through the checks of a setup.
 pub async fn mount(shop: &TestShop, by: &Person, station: &str, setup: &str) {
-    confirm_setup::confirm_setup(&shop.ctx, by, &key("setup"), station, setup, &all_ticks()).await.unwrap();
+    confirm_setup::confirm_setup(&shop.ctx, by, &key("setup"), station, setup, &all_ticks(), "").await.unwrap();
 }

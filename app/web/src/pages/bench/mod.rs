@@ -117,6 +117,8 @@ pub struct Typed {
     pub price: String,
     /// Ticks of the setup form.
     pub ticks: Vec<String>,
+    /// The wheel's diameter of the setup form.
+    pub diameter: String,
     /// What is wrong.
     pub errors: FieldErrors,
 }
@@ -145,6 +147,8 @@ pub struct SetupView {
     pub refusal: Option<String>,
     /// What is checked first.
     pub checks: Vec<Check>,
+    /// What runs there has a diameter that wears.
+    pub wears: bool,
     /// When and by whom it was checked today.
     pub checked: Option<String>,
     /// The form's key.

@@ -5,7 +5,7 @@ use shop::safety::{self, Caution as Minded};
 
 use super::{SetupView, Typed, picture_of};
 use crate::parts::{
-    Actions, Button, ButtonKind, Card, Caution, ErrorSummary, Facts, Fold, Notice, Refusal, Tick, Tone,
+    Actions, Button, ButtonKind, Card, Caution, ErrorSummary, Facts, Field, Fold, Input, Notice, Refusal, Tick, Tone,
 };
 
 /// The setup: refused, to be checked, or checked already.
@@ -83,12 +83,27 @@ fn Checklist(station: String, setup: SetupView, typed: Typed) -> impl IntoView {
             }
         })
         .collect();
+    let diameter = setup.wears.then(|| {
+        let typed = if typed.is(&setup.id, "setup") { typed.diameter.clone() } else { String::new() };
+        view! {
+            <Field
+                name="diameter"
+                label="Diameter today, if you measured it"
+                kind=Input::Length
+                unit="mm"
+                optional=true
+                value=typed
+                error=errors.of("diameter")
+            />
+        }
+    });
     view! {
         <ErrorSummary errors=errors />
         <form method="post" action=format!("/bench/{station}/setup") class="stack setup-checks" novalidate>
             <input type="hidden" name="key" value=setup.key />
             <input type="hidden" name="setup" value=setup.id />
             <div class="check-grid">{ticks}</div>
+            {diameter}
             <p class="quiet">{safety::FIRST}</p>
             <Actions><Button kind=ButtonKind::Primary big=true>"All checked: begin"</Button></Actions>
         </form>
