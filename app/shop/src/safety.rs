@@ -9,8 +9,7 @@ use crate::units::short;
 use serde::{Deserialize, Serialize};
 
 /// Stands under every checklist.
-pub const FIRST: &str =
-    "Local rules, the wheel maker's marking and qualified practice come first; this list replaces none of them.";
+pub const FIRST: &str = "Local rules, the wheel maker's marking and qualified practice come first; this list replaces none of them.";
 
 /// The source where nothing is published that we know of.
 const PRACTICE: &str = "common practice";
@@ -105,7 +104,12 @@ pub fn setup_checks(station: &Station, setup: &Setup, wheel: Option<&Wheel>) -> 
         ));
     }
     if bonded {
-        list.push(check("guard", "The guard is on and tight; flanges and blotters sit right.", WHEELS, Danger::Burst));
+        list.push(check(
+            "guard",
+            "The guard is on and tight; flanges and blotters sit right.",
+            WHEELS,
+            Danger::Burst,
+        ));
     }
     if station.kind == StationKind::Belt {
         list.push(check(
@@ -209,8 +213,18 @@ fn of_body(list: &mut Vec<Check>, kind: StationKind) {
             ));
         }
         StationKind::Straighten => {
-            list.push(check("eyes", "Eye protection is on; the shield stands between blade and face.", PRACTICE, Danger::Eye));
-            list.push(check("clamp", "The clamp holds the soft zone only; nobody stands in line.", PRACTICE, Danger::Cut));
+            list.push(check(
+                "eyes",
+                "Eye protection is on; the shield stands between blade and face.",
+                PRACTICE,
+                Danger::Eye,
+            ));
+            list.push(check(
+                "clamp",
+                "The clamp holds the soft zone only; nobody stands in line.",
+                PRACTICE,
+                Danger::Cut,
+            ));
         }
         _ => {}
     }
@@ -255,7 +269,9 @@ pub fn cautions(kind: OperationKind, station: StationKind) -> Vec<Caution> {
             PRACTICE,
             Danger::Cut,
         ),
-        OperationKind::Strop => say("Edge trailing; below the middle when the strop turns.", PRACTICE, Danger::Cut),
+        OperationKind::Strop => {
+            say("Edge trailing; below the middle when the strop turns.", PRACTICE, Danger::Cut)
+        }
         OperationKind::Prove => {
             say("Never on skin: no arm hair, no thumb along the edge.", PRACTICE, Danger::Cut);
             say("Brass rod only on our own plain edges, never on teeth.", PRACTICE, Danger::Work);
@@ -283,7 +299,11 @@ pub fn cautions(kind: OperationKind, station: StationKind) -> Vec<Caution> {
             Danger::Work,
         ),
         OperationKind::Pack => {
-            say("Sheathe the edge before anything else; the point cannot pierce the box.", PRACTICE, Danger::Cut);
+            say(
+                "Sheathe the edge before anything else; the point cannot pierce the box.",
+                PRACTICE,
+                Danger::Cut,
+            );
         }
         _ => {}
     }
@@ -352,7 +372,8 @@ mod tests {
 
     #[test]
     fn gloves_off_is_the_last_thing_worn_that_is_ticked_wherever_something_turns() {
-        for kind in [StationKind::Wheel, StationKind::ToothSpindle, StationKind::Belt, StationKind::WetWheel] {
+        for kind in [StationKind::Wheel, StationKind::ToothSpindle, StationKind::Belt, StationKind::WetWheel]
+        {
             let codes = codes(kind, None);
             assert!(codes.iter().any(|c| c == "gloves"), "{kind:?}: {codes:?}");
         }
@@ -378,7 +399,8 @@ mod tests {
 
     #[test]
     fn the_speed_check_names_both_speeds_and_the_rim() {
-        let list = setup_checks(&station(StationKind::Wheel), &setup(), Some(&wheel(Bond::Vitrified))).unwrap();
+        let list =
+            setup_checks(&station(StationKind::Wheel), &setup(), Some(&wheel(Bond::Vitrified))).unwrap();
         let speed = &list.iter().find(|c| c.code == "speed").unwrap().words;
         // vs = π · 200 · 2850 / 60000 = 29.8 m/s.
         assert!(speed.contains("3340") && speed.contains("2850") && speed.contains("29.8 m/s"), "{speed}");

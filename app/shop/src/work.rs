@@ -52,7 +52,14 @@ pub fn done(raw: &RawDone) -> Result<Done, FieldErrors> {
     };
     let measures = Measures {
         height_mm: figure(&mut errors, "height", &raw.height, "the height", 4.0, 150.0),
-        behind_edge_mm: figure(&mut errors, "behind_edge", &raw.behind_edge, "the thickness behind the edge", 0.02, 4.0),
+        behind_edge_mm: figure(
+            &mut errors,
+            "behind_edge",
+            &raw.behind_edge,
+            "the thickness behind the edge",
+            0.02,
+            4.0,
+        ),
         angle_deg: figure(&mut errors, "angle", &raw.angle, "the angle in degrees", 4.0, 50.0),
         length_mm: figure(&mut errors, "length", &raw.length, "the edge's length", 15.0, 700.0),
         bow_mm: figure(&mut errors, "bow", &raw.bow, "the bow", 0.0, 50.0),
@@ -99,7 +106,8 @@ fn figure(
     let fits = read.filter(|mm| (least..=most).contains(mm));
     if fits.is_none() {
         let (least, most) = (units::short(least, 2), units::short(most, 0));
-        errors.add(field, format!("Please give {what} as a figure from {least} to {most}, or leave it empty."));
+        errors
+            .add(field, format!("Please give {what} as a figure from {least} to {most}, or leave it empty."));
     }
     fits
 }
@@ -166,7 +174,10 @@ pub fn check(raw: &RawCheck) -> Result<Check, FieldErrors> {
     for (code, words) in LOOKED_AT {
         let good = raw.good.iter().any(|g| g == code);
         if passed && !good {
-            errors.add(format!("good-{code}"), format!("Look at this before it passes: {}.", words.to_lowercase()));
+            errors.add(
+                format!("good-{code}"),
+                format!("Look at this before it passes: {}.", words.to_lowercase()),
+            );
         }
         findings.push(format!("{code}: {}", if good { "good" } else { "not good" }));
     }
@@ -174,7 +185,10 @@ pub fn check(raw: &RawCheck) -> Result<Check, FieldErrors> {
     let number = match (method, raw.number.trim()) {
         (_, "") => {
             if passed {
-                errors.add("number", "Please give the number of the cutting test; nothing goes home that has not cut.");
+                errors.add(
+                    "number",
+                    "Please give the number of the cutting test; nothing goes home that has not cut.",
+                );
             }
             None
         }
@@ -234,7 +248,11 @@ pub const REASONS: &[Reason] = &[
     Reason { code: "heat", words: "It got too hot: a colour shows", holds: Some(WaitsOn::Shop) },
     Reason { code: "machine", words: "Wheel, belt or machine has a fault", holds: Some(WaitsOn::Parts) },
     Reason { code: "identity", words: "Knife and tag do not belong together", holds: Some(WaitsOn::Shop) },
-    Reason { code: "measure", words: "The measures on the sheet cannot be right", holds: Some(WaitsOn::Shop) },
+    Reason {
+        code: "measure",
+        words: "The measures on the sheet cannot be right",
+        holds: Some(WaitsOn::Shop),
+    },
     Reason { code: "other", words: "Something else", holds: Some(WaitsOn::Shop) },
 ];
 

@@ -63,10 +63,16 @@ fn floor_of(floor: &Floor, person: &Person, now: DateTime<Utc>) -> FloorView {
     for s in &floor.bench.stations {
         let href = format!("/bench/{}", s.id);
         let run = floor.next_run(s);
-        let begun = floor.work.get(&s.id).into_iter().flatten().filter(|w| w.operation.state == OperationState::Started);
+        let begun = floor
+            .work
+            .get(&s.id)
+            .into_iter()
+            .flatten()
+            .filter(|w| w.operation.state == OperationState::Started);
         let mut busy = Vec::new();
         for work in begun {
-            let name = work.operation.by.and_then(|id| floor.names.get(&id)).map_or("Somebody", String::as_str);
+            let name =
+                work.operation.by.and_then(|id| floor.names.get(&id)).map_or("Somebody", String::as_str);
             busy.push(format!("{name}: {}", label(work)));
             if work.operation.by == Some(me) {
                 let at = work.operation.started_at.unwrap_or(now);
@@ -107,7 +113,9 @@ fn setup_name(setup: &Setup) -> String {
 }
 
 fn label(work: &Work) -> String {
-    work.piece.tag.map_or_else(|| format!("{}/{}", work.visit.reference, work.piece.number), |t| t.to_string())
+    work.piece
+        .tag
+        .map_or_else(|| format!("{}/{}", work.visit.reference, work.piece.number), |t| t.to_string())
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -183,12 +191,7 @@ fn view_of(found: &AtStation, person: &Person, now: DateTime<Utc>) -> StationVie
         room: s.basin.max(1),
         setup: found.run.as_ref().map(|run| setup_of(found, &run.setup, zone)),
         cautions,
-        pieces: found
-            .run
-            .iter()
-            .flat_map(|r| &r.work)
-            .map(|w| piece_of(w, floor, zone, now))
-            .collect(),
+        pieces: found.run.iter().flat_map(|r| &r.work).map(|w| piece_of(w, floor, zone, now)).collect(),
         later: found
             .later
             .iter()
@@ -255,7 +258,10 @@ fn wheel_facts(wheel: &Wheel, station: &Station, setup: &Setup) -> Vec<(String, 
         facts.push(("At the rim".into(), format!("{} m/s", short(speed, 1))));
     }
     if let Some(teeth) = wheel.teeth {
-        facts.push(("Teeth".into(), format!("pitch {} mm, {}°", short(teeth.pitch_mm, 2), short(teeth.angle_deg, 1))));
+        facts.push((
+            "Teeth".into(),
+            format!("pitch {} mm, {}°", short(teeth.pitch_mm, 2), short(teeth.angle_deg, 1)),
+        ));
     }
     if let Some(dress) = setup.dress.filter(|_| wheel.bond != shop::bench::Bond::Plated) {
         let left = dress.every.saturating_sub(wheel.pieces_since_dressing);
@@ -279,13 +285,18 @@ fn piece_of(w: &Work, floor: &Floor, zone: Tz, now: DateTime<Utc>) -> RunPiece {
     let op = &w.operation;
     let begun = (op.state == OperationState::Started).then(|| {
         let at = op.started_at.unwrap_or(now);
-        let name = op.by.and_then(|id| floor.names.get(&id)).cloned().unwrap_or_else(|| "somebody".to_owned());
+        let name =
+            op.by.and_then(|id| floor.names.get(&id)).cloned().unwrap_or_else(|| "somebody".to_owned());
         (name, local::shown(zone, at).format("%-H:%M").to_string(), (now - at).num_seconds())
     });
     let late = w.finish.map(|f| (f - w.piece.due_at).num_minutes()).filter(|m| *m > 0);
     let inspected = w.piece.inspection.as_ref().map(|i| i.note.trim().to_owned()).filter(|n| !n.is_empty());
-    let mut again: Vec<OperationKind> =
-        w.done.iter().copied().filter(|k| !matches!(k, OperationKind::Inspect | OperationKind::Prove)).collect();
+    let mut again: Vec<OperationKind> = w
+        .done
+        .iter()
+        .copied()
+        .filter(|k| !matches!(k, OperationKind::Inspect | OperationKind::Prove))
+        .collect();
     again.sort_unstable();
     again.dedup();
     RunPiece {
@@ -407,15 +418,22 @@ impl Sent<'_> {
     /// Back to the station; or the same page again with what was typed and what is wrong with it.
     async fn answer(&self, outcome: Result<(), Refused>, said: &str, mut typed: Typed) -> Answer {
         let (problem, status) = match outcome {
-            Ok(()) => return Ok(Redirect::to(&format!("/bench/{}?said={said}", self.station)).into_response()),
+            Ok(()) => {
+                return Ok(Redirect::to(&format!("/bench/{}?said={said}", self.station)).into_response());
+            }
             Err(Refused::Fields(errors)) => {
                 typed.errors = errors;
                 (None, StatusCode::UNPROCESSABLE_ENTITY)
             }
             Err(Refused::First(sentence)) => (Some(sentence), StatusCode::CONFLICT),
-            Err(Refused::NotNow(not_now)) => (Some(format!("{}.", capital(&not_now.to_string()))), StatusCode::CONFLICT),
+            Err(Refused::NotNow(not_now)) => {
+                (Some(format!("{}.", capital(&not_now.to_string()))), StatusCode::CONFLICT)
+            }
             Err(Refused::Stale(_)) => (
-                Some("Somebody was quicker. This is how it stands now; do it again if it is still right.".to_owned()),
+                Some(
+                    "Somebody was quicker. This is how it stands now; do it again if it is still right."
+                        .to_owned(),
+                ),
                 StatusCode::CONFLICT,
             ),
             Err(other) => return Err(other.into()),
@@ -438,7 +456,9 @@ async fn setup(
     Posted(raw): Posted<Raw>,
 ) -> Answer {
     let key = raw.key("setup")?;
-    let outcome = confirm_setup::confirm_setup(&ctx, &person, &key, &station, &raw.setup, &raw.ticks, &raw.diameter).await;
+    let outcome =
+        confirm_setup::confirm_setup(&ctx, &person, &key, &station, &raw.setup, &raw.ticks, &raw.diameter)
+            .await;
     sent!(ctx, caller, person, station).answer(outcome, "checked", raw.typed(&raw.setup, "setup", "")).await
 }
 
@@ -487,7 +507,9 @@ async fn stop(
 ) -> Answer {
     let (key, id) = (raw.key("stop")?, raw.operation()?);
     let outcome = stop_operation::stop_operation(&ctx, &person, &key, id, &raw.reason, &raw.note).await;
-    sent!(ctx, caller, person, station).answer(outcome, "stopped", raw.typed(&raw.operation, "stop", &raw.note)).await
+    sent!(ctx, caller, person, station)
+        .answer(outcome, "stopped", raw.typed(&raw.operation, "stop", &raw.note))
+        .await
 }
 
 async fn more(
@@ -499,7 +521,9 @@ async fn more(
 ) -> Answer {
     let (key, id) = (raw.key("more")?, raw.operation()?);
     let outcome = stop_operation::needs_more(&ctx, &person, &key, id, &raw.what, &raw.price).await;
-    sent!(ctx, caller, person, station).answer(outcome, "asked", raw.typed(&raw.operation, "more", &raw.what)).await
+    sent!(ctx, caller, person, station)
+        .answer(outcome, "asked", raw.typed(&raw.operation, "more", &raw.what))
+        .await
 }
 
 async fn go_on(
@@ -511,7 +535,9 @@ async fn go_on(
 ) -> Answer {
     let id: PieceId = raw.piece.parse().map_err(|_| Problem::NotFound)?;
     let outcome = stop_operation::goes_on(&ctx, &person, id, &raw.price, &raw.note).await;
-    sent!(ctx, caller, person, station).answer(outcome, "goes-on", raw.typed(&raw.piece, "go-on", &raw.note)).await
+    sent!(ctx, caller, person, station)
+        .answer(outcome, "goes-on", raw.typed(&raw.piece, "go-on", &raw.note))
+        .await
 }
 
 async fn hand_over(

@@ -109,7 +109,12 @@ fn view_of(shown: &Shown, query: &Query, errors: &BTreeMap<String, String>, now:
     let begun: BTreeSet<OperationId> = plan
         .as_ref()
         .map(|(_, _, body, _)| {
-            body.jobs.values().flat_map(|j| j.operations.iter().flatten()).filter(|o| o.begun).map(|o| o.id).collect()
+            body.jobs
+                .values()
+                .flat_map(|j| j.operations.iter().flatten())
+                .filter(|o| o.begun)
+                .map(|o| o.id)
+                .collect()
         })
         .unwrap_or_default();
     let lanes = shown
@@ -118,14 +123,19 @@ fn view_of(shown: &Shown, query: &Query, errors: &BTreeMap<String, String>, now:
         .iter()
         .map(|station| {
             let bars = bars.iter().filter(|b| b.station == station.id && drawn(b));
-            let bars: Vec<Bar> = bars.map(|b| bar(b, shown, zone, &minute, begun.contains(&b.operation))).collect();
+            let bars: Vec<Bar> =
+                bars.map(|b| bar(b, shown, zone, &minute, begun.contains(&b.operation))).collect();
             let note = if station.closed { "out of order".to_owned() } else { String::new() };
             Lane { name: station.name.clone(), href: format!("/bench/{}", station.id), note, bars }
         })
         .filter(|lane: &Lane| !lane.bars.is_empty() || !lane.note.is_empty())
         .collect();
     let step = |days: u64, back: bool| {
-        let date = if back { first.checked_sub_days(Days::new(days)) } else { first.checked_add_days(Days::new(days)) };
+        let date = if back {
+            first.checked_sub_days(Days::new(days))
+        } else {
+            first.checked_add_days(Days::new(days))
+        };
         let zoom = if n == 7 { "&days=7" } else { "" };
         format!("/plan?day={}{zoom}", date.unwrap_or(first))
     };
@@ -183,12 +193,16 @@ fn view_of(shown: &Shown, query: &Query, errors: &BTreeMap<String, String>, now:
 
 fn figures(view: &shop::read::PlanView) -> Vec<(String, String, String, String)> {
     let hours = |minutes: u64| format!("{}:{:02}", minutes / 60, minutes % 60);
-    let share = (view.changeover_minutes * 100)
-        .checked_div(view.changeover_minutes + view.work_minutes)
-        .unwrap_or(0);
+    let share =
+        (view.changeover_minutes * 100).checked_div(view.changeover_minutes + view.work_minutes).unwrap_or(0);
     let mut list = vec![
         ("Work ahead".into(), hours(view.work_minutes), "h".into(), format!("{} steps", view.bars.len())),
-        ("Changeovers and dressing".into(), hours(view.changeover_minutes), "h".into(), format!("{share} % of all bench time")),
+        (
+            "Changeovers and dressing".into(),
+            hours(view.changeover_minutes),
+            "h".into(),
+            format!("{share} % of all bench time"),
+        ),
         (
             "Late".into(),
             view.late.len().to_string(),
@@ -250,7 +264,9 @@ fn stretches(
                 .bench
                 .on(date)
                 .iter()
-                .map(|s| (minute(local::at_minute(zone, date, s.from)), minute(local::at_minute(zone, date, s.to))))
+                .map(|s| {
+                    (minute(local::at_minute(zone, date, s.from)), minute(local::at_minute(zone, date, s.to)))
+                })
                 .collect();
             let mut closed = Vec::new();
             let mut at = from;
@@ -265,13 +281,7 @@ fn stretches(
         .collect()
 }
 
-fn bar(
-    b: &PlanBar,
-    shown: &Shown,
-    zone: Tz,
-    minute: &impl Fn(DateTime<Utc>) -> i64,
-    begun: bool,
-) -> Bar {
+fn bar(b: &PlanBar, shown: &Shown, zone: Tz, minute: &impl Fn(DateTime<Utc>) -> i64, begun: bool) -> Bar {
     let late = (b.finish - b.due).num_minutes();
     let (start, end) = (local::shown(zone, b.start), local::shown(zone, b.end));
     let when = if start.date() == end.date() {
@@ -384,7 +394,11 @@ fn place_of(found: &ShownPiece) -> Place {
             });
             let (when, person, reason) = match placed {
                 Some((b, job, index, p)) if op.state != OperationState::Done => (
-                    format!("{} to {}", why::shown(zone, b.at(p.start)), local::shown(zone, b.at(p.end)).format("%-H:%M")),
+                    format!(
+                        "{} to {}",
+                        why::shown(zone, b.at(p.start)),
+                        local::shown(zone, b.at(p.end)).format("%-H:%M")
+                    ),
                     p.person.as_deref().map(|id| b.name(id).to_owned()).unwrap_or_default(),
                     why::why(b, job, index, zone),
                 ),
@@ -408,7 +422,9 @@ fn place_of(found: &ShownPiece) -> Place {
         .collect();
     Place {
         piece: piece.id.to_string(),
-        label: piece.tag.map_or_else(|| format!("{}/{}", found.visit.reference, piece.number), |t| t.to_string()),
+        label: piece
+            .tag
+            .map_or_else(|| format!("{}/{}", found.visit.reference, piece.number), |t| t.to_string()),
         name: piece.name.clone(),
         stands: capital(piece.state.words()),
         remark: left.or_else(|| of.and_then(|of| of.assumed.clone())),
@@ -520,9 +536,10 @@ async fn delay(
     let why = raw.why.get(&own).map(String::as_str).unwrap_or_default();
     let shown = show_plan::show_plan(&ctx).await?.ok_or(Problem::NotFound)?;
     let zone = local::zone(&shown.profile);
-    let until = typed.parse::<NaiveDate>().ok().and_then(|date| {
-        local::closing_after(zone, &shown.profile.counter, local::midnight(zone, date))
-    });
+    let until = typed
+        .parse::<NaiveDate>()
+        .ok()
+        .and_then(|date| local::closing_after(zone, &shown.profile.counter, local::midnight(zone, date)));
     let refused = match until {
         None => "Please give the new day.".to_owned(),
         Some(until) => match pin_operation::move_promise(&ctx, &person, &key, id, until, why).await {

@@ -10,7 +10,9 @@ use crate::local;
 /// One or two sentences: what holds an operation, and what would have to give for it to be earlier. Empty when the plan
 /// does not hold it.
 pub fn why(body: &Body, job: &str, index: usize, zone: Tz) -> String {
-    let Some(reasons) = planner::explain(&body.instance, &body.plan, job, index) else { return String::new() };
+    let Some(reasons) = planner::explain(&body.instance, &body.plan, job, index) else {
+        return String::new();
+    };
     let Some(first) = reasons.waits.first() else { return String::new() };
     let label = |job: &str| body.jobs.get(job).map_or_else(|| job.to_owned(), |of| of.label.clone());
     let at = |minute| shown(zone, body.at(minute));

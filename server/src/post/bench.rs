@@ -39,7 +39,11 @@ impl Ready {
     pub fn sheet(&self) -> Sheet {
         let pieces = self.these();
         let one = pieces.len() == 1;
-        let heading = if one { "Your knife is ready".to_owned() } else { format!("Your {} knives are ready", pieces.len()) };
+        let heading = if one {
+            "Your knife is ready".to_owned()
+        } else {
+            format!("Your {} knives are ready", pieces.len())
+        };
         let rest = self
             .visit
             .pieces
@@ -48,8 +52,16 @@ impl Ready {
             .count();
         let mut sheet = Sheet::new(heading)
             .say(greeting(&self.visit))
-            .say(if one { "It has passed its check and is ready." } else { "They have passed their check and are ready." })
-            .list(pieces.iter().map(|p| p.tag.map_or_else(|| p.name.clone(), |tag| format!("{} (tag {tag})", p.name))));
+            .say(if one {
+                "It has passed its check and is ready."
+            } else {
+                "They have passed their check and are ready."
+            })
+            .list(
+                pieces
+                    .iter()
+                    .map(|p| p.tag.map_or_else(|| p.name.clone(), |tag| format!("{} (tag {tag})", p.name))),
+            );
         if rest > 0 {
             sheet = sheet.say(format!(
                 "{} of the same visit {} still on the way; we write again.",
@@ -66,7 +78,11 @@ impl Ready {
                 .cloned()
                 .collect::<Vec<_>>()
                 .join(", ");
-            sheet.say(format!("Come and fetch it at {}{}.", self.profile.name, if place.is_empty() { String::new() } else { format!(", {place}") }))
+            sheet.say(format!(
+                "Come and fetch it at {}{}.",
+                self.profile.name,
+                if place.is_empty() { String::new() } else { format!(", {place}") }
+            ))
         };
         sheet
             .button("See what was done", self.link.clone())
@@ -99,10 +115,9 @@ impl Delay {
     pub fn sheet(&self) -> Sheet {
         let zone = local::zone(&self.profile);
         let day = |at| local::shown(zone, at).format("%A, %-d %B %Y").to_string();
-        let mut sheet = Sheet::new("We need longer than we said").say(greeting(&self.visit)).facts([
-            ("Promised before", day(self.visit.promise_at)),
-            ("Promised now", day(self.until)),
-        ]);
+        let mut sheet = Sheet::new("We need longer than we said")
+            .say(greeting(&self.visit))
+            .facts([("Promised before", day(self.visit.promise_at)), ("Promised now", day(self.until))]);
         if !self.why.is_empty() {
             sheet = sheet.say(self.why.clone());
         }
@@ -137,7 +152,8 @@ impl NeedsMore {
 
     /// The words.
     pub fn sheet(&self) -> Sheet {
-        let name = self.visit.pieces.iter().find(|p| p.id == self.piece).map_or("your knife", |p| p.name.as_str());
+        let name =
+            self.visit.pieces.iter().find(|p| p.id == self.piece).map_or("your knife", |p| p.name.as_str());
         let mut sheet = Sheet::new("It needs more than we agreed")
             .say(greeting(&self.visit))
             .say(format!("While working on {name} we found this: {}", self.what));
@@ -157,7 +173,11 @@ impl NeedsMore {
 }
 
 fn greeting(visit: &Visit) -> String {
-    if visit.contact.name.is_empty() { "Good day,".to_owned() } else { format!("Good day, {},", visit.contact.name) }
+    if visit.contact.name.is_empty() {
+        "Good day,".to_owned()
+    } else {
+        format!("Good day, {},", visit.contact.name)
+    }
 }
 
 /// At most `most` characters of a name, so that a subject fits a phone.

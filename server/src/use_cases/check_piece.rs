@@ -34,7 +34,13 @@ pub async fn check_piece(
     once(ctx, by, key, id, &checked).await
 }
 
-async fn once(ctx: &Ctx, by: &Person, key: &RequestKey, id: OperationId, checked: &Check) -> Result<(), Refused> {
+async fn once(
+    ctx: &Ctx,
+    by: &Person,
+    key: &RequestKey,
+    id: OperationId,
+    checked: &Check,
+) -> Result<(), Refused> {
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
     if let Claim::Done(_) = requests::claim(&tx, key, now).await? {

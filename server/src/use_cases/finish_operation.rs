@@ -45,7 +45,9 @@ async fn once(ctx: &Ctx, by: &Person, key: &RequestKey, id: OperationId, done: &
     let (mut operation, mut piece) = bench::operation(&tx, id).await?;
     match operation.step.kind {
         OperationKind::Prove => return Err(Refused::first("A check is passed or not: use its own form.")),
-        OperationKind::Inspect => return Err(Refused::first("An inspection ends with its sheet, at the desk.")),
+        OperationKind::Inspect => {
+            return Err(Refused::first("An inspection ends with its sheet, at the desk."));
+        }
         _ => {}
     }
     let fact = end(&tx, &mut operation, done.minutes, done.measures, now).await?;
@@ -73,7 +75,9 @@ pub(super) async fn end(
             _ => "This has not been begun. Press start first, so that its minutes count.",
         }));
     }
-    let counted = operation.started_at.map_or(1, |at| (now - at).num_seconds().max(0).unsigned_abs().div_ceil(60).max(1));
+    let counted = operation
+        .started_at
+        .map_or(1, |at| (now - at).num_seconds().max(0).unsigned_abs().div_ceil(60).max(1));
     let minutes = minutes.unwrap_or_else(|| u32::try_from(counted).unwrap_or(u32::MAX));
     operation.state = OperationState::Done;
     operation.done_at = Some(now);

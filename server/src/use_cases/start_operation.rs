@@ -37,13 +37,18 @@ pub async fn start_operation(
         OperationState::Started if operation.by == Some(StaffId(by.id)) => return Ok(()),
         OperationState::Started => {
             let name = name_of(&tx, operation.by).await?;
-            return Err(Refused::first(format!("{name} has already begun this one. Take another, or ask {name}.")));
+            return Err(Refused::first(format!(
+                "{name} has already begun this one. Take another, or ask {name}."
+            )));
         }
         OperationState::Done => return Err(Refused::first("This is already done.")),
         OperationState::Dropped => return Err(Refused::first("This is no longer on the route.")),
     }
     if let Some(waiting) = &piece.waiting {
-        return Err(Refused::first(format!("It waits: {}. It goes on when that is settled.", waiting.what.trim_end_matches('.'))));
+        return Err(Refused::first(format!(
+            "It waits: {}. It goes on when that is settled.",
+            waiting.what.trim_end_matches('.')
+        )));
     }
     in_turn(&tx, &operation, now).await?;
     let wheel = station_is_ready(&tx, by, &operation, now).await?;
@@ -116,7 +121,8 @@ async fn in_turn(tx: &WriteTx, operation: &Operation, now: DateTime<Utc>) -> Res
     if let Some((last, done_at)) = before.last().and_then(|o| Some((o, o.done_at?))) {
         let rested = done_at + TimeDelta::minutes(i64::from(last.step.lag));
         if rested > now {
-            let zone = settings::get::<Profile>(tx).await?.map_or(chrono_tz::Tz::UTC, |p| local::zone(&p.value));
+            let zone =
+                settings::get::<Profile>(tx).await?.map_or(chrono_tz::Tz::UTC, |p| local::zone(&p.value));
             return Err(Refused::first(format!(
                 "It rests until {} after “{}”.",
                 local::shown(zone, rested).format("%-H:%M"),
@@ -188,7 +194,10 @@ async fn may_do(tx: &WriteTx, who: &Person, operation: &Operation) -> Result<(),
     if knows || crew.hands.is_empty() || who.roles.include(Role::Owner) {
         return Ok(());
     }
-    Err(Refused::first(format!("This is for somebody who knows how to {skill}; {} is not on that list.", who.full_name)))
+    Err(Refused::first(format!(
+        "This is for somebody who knows how to {skill}; {} is not on that list.",
+        who.full_name
+    )))
 }
 
 async fn name_of(tx: &WriteTx, who: Option<StaffId>) -> Result<String, Refused> {

@@ -42,7 +42,8 @@ pub async fn stop_operation(
     let (mut piece, kind) = put_down(&tx, id).await?;
     let mut facts = vec![Fact::Stopped { operation: id, code: reason.code.to_owned() }];
     if let Some(on) = reason.holds {
-        let what = if note.is_empty() { reason.words.to_owned() } else { format!("{}: {note}", reason.words) };
+        let what =
+            if note.is_empty() { reason.words.to_owned() } else { format!("{}: {note}", reason.words) };
         piece.waiting = Some(Waiting { on, what: format!("stopped at “{kind}”, {}", lower(&what)) });
         facts.push(Fact::Waits { on });
     }
@@ -83,7 +84,8 @@ pub async fn needs_more(
     let asked = price.map(|p| p.show(&profile.currency)).unwrap_or_default();
     let on = WaitsOn::Customer;
     let with = if asked.is_empty() { String::new() } else { format!(", {asked} in all") };
-    piece.waiting = Some(Waiting { on, what: format!("needs more than agreed: {}{with}", what.trim_end_matches('.')) });
+    piece.waiting =
+        Some(Waiting { on, what: format!("needs more than agreed: {}{with}", what.trim_end_matches('.')) });
     let mut facts = vec![Fact::Stopped { operation: id, code: "needs_more".into() }, Fact::Waits { on }];
     facts.extend(price.map(|total| Fact::Quoted { total }));
     bench::save(&tx, &mut piece, None, bench::who(by), &facts, &what, now).await?;
@@ -99,13 +101,7 @@ pub async fn needs_more(
 
 /// What the customer said to "needs more", or what the shop decided about a stopped piece: it goes on. With a new price
 /// agreed, that is what it costs from now on.
-pub async fn goes_on(
-    ctx: &Ctx,
-    by: &Person,
-    id: PieceId,
-    price: &str,
-    note: &str,
-) -> Result<(), Refused> {
+pub async fn goes_on(ctx: &Ctx, by: &Person, id: PieceId, price: &str, note: &str) -> Result<(), Refused> {
     let mut errors = FieldErrors::default();
     let price = match price.trim() {
         "" => None,

@@ -18,7 +18,8 @@ use shop::work::{LOOKED_AT, RawCheck, RawDone};
 use crate::on_both_engines;
 use crate::test_shop::TestShop;
 use crate::workshop::{
-    agreed, all_ticks, day, furnish, key, mount, pieces_of, plain_route, plan, route_of, short_route, somebody, step,
+    agreed, all_ticks, day, furnish, key, mount, pieces_of, plain_route, plan, route_of, short_route,
+    somebody, step,
 };
 
 /// Begins and finishes an operation that takes `minutes`.
@@ -64,7 +65,9 @@ async fn notices(shop: &TestShop, kind: &str) -> usize {
 #[track_caller]
 fn says(outcome: Result<(), Refused>, words: &str) {
     match outcome {
-        Err(Refused::First(sentence)) => assert!(sentence.contains(words), "{words:?} is not in {sentence:?}"),
+        Err(Refused::First(sentence)) => {
+            assert!(sentence.contains(words), "{words:?} is not in {sentence:?}")
+        }
         other => panic!("expected a sentence with {words:?}, got {other:?}"),
     }
 }
@@ -78,7 +81,8 @@ on_both_engines!(nothing_turns_before_its_setup_is_checked, async |shop: &TestSh
     says(start().await, "setup checks first");
     // Gloves are a tick of their own: without it nothing is written.
     let ticks: Vec<_> = all_ticks().into_iter().filter(|t| t != "gloves").collect();
-    let missing = confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "bevel", "d15", &ticks, "").await;
+    let missing =
+        confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "bevel", "d15", &ticks, "").await;
     let Err(Refused::Fields(errors)) = missing else { panic!("{missing:?}") };
     assert!(errors.of("ticks-gloves").unwrap().contains("OFF"));
     assert!(setup_checks::latest(shop.ctx.store.read(), "bevel").await.unwrap().is_none());
@@ -86,7 +90,9 @@ on_both_engines!(nothing_turns_before_its_setup_is_checked, async |shop: &TestSh
     start().await.unwrap();
     // The next morning it is checked again.
     shop.wait(TimeDelta::minutes(5));
-    finish_operation::finish_operation(&shop.ctx, &ann, &key("done"), bevel.id, &RawDone::default()).await.unwrap();
+    finish_operation::finish_operation(&shop.ctx, &ann, &key("done"), bevel.id, &RawDone::default())
+        .await
+        .unwrap();
     shop.wait(TimeDelta::days(1));
     let other = agreed(shop, &[plain_route()]).await;
     let bevel = route_of(shop, pieces_of(shop, other).await[0].id).await.remove(0);
@@ -103,7 +109,12 @@ on_both_engines!(a_wheel_above_its_marking_is_never_shown_as_a_setup, async |sho
     let route = vec![step(OperationKind::Serrate, "wheel", "arc-5", 14)];
     agreed(shop, &[route]).await;
     plan(shop).await;
-    shop.get("/bench/wheel").await.expect(200).says("First the setup").says("29 CFR 1910.215").says("Gloves are OFF");
+    shop.get("/bench/wheel")
+        .await
+        .expect(200)
+        .says("First the setup")
+        .says("29 CFR 1910.215")
+        .says("Gloves are OFF");
     let mut known = wheels::for_setup(shop.ctx.store.read(), "wheel", "arc-5").await.unwrap().remove(0);
     known.wheel.spindle_rpm = known.wheel.marked_max_rpm.map(|m| m + 1.0);
     let tx = shop.ctx.store.begin_write().await.unwrap();
@@ -112,7 +123,8 @@ on_both_engines!(a_wheel_above_its_marking_is_never_shown_as_a_setup, async |sho
     let page = shop.get("/bench/wheel").await.expect(200).says("must not be run").says("Do not run it");
     assert!(!page.body.contains("All checked: begin"), "no checklist for such a setup");
     says(
-        confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &all_ticks(), "").await,
+        confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &all_ticks(), "")
+            .await,
         "Do not run it",
     );
 });
@@ -121,7 +133,12 @@ on_both_engines!(dressing_is_counted_by_pieces_and_begins_anew_when_ticked, asyn
     furnish(shop).await;
     let ann = somebody(shop, "ann").await;
     let count = async || {
-        wheels::for_setup(shop.ctx.store.read(), "wheel", "arc-5").await.unwrap().remove(0).wheel.pieces_since_dressing
+        wheels::for_setup(shop.ctx.store.read(), "wheel", "arc-5")
+            .await
+            .unwrap()
+            .remove(0)
+            .wheel
+            .pieces_since_dressing
     };
     let before = count().await;
     let id = agreed(shop, &[vec![step(OperationKind::Serrate, "wheel", "arc-5", 14)]]).await;
@@ -135,9 +152,12 @@ on_both_engines!(dressing_is_counted_by_pieces_and_begins_anew_when_ticked, asyn
     wheels::save(&tx, &known, None).await.unwrap();
     tx.commit().await.unwrap();
     let ticks = all_ticks();
-    let grown = confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &ticks, "250").await;
+    let grown =
+        confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &ticks, "250").await;
     assert!(matches!(grown, Err(Refused::Fields(_))), "{grown:?}");
-    confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &ticks, "196.8").await.unwrap();
+    confirm_setup::confirm_setup(&shop.ctx, &ann, &key("setup"), "wheel", "arc-5", &ticks, "196.8")
+        .await
+        .unwrap();
     let worn = wheels::for_setup(shop.ctx.store.read(), "wheel", "arc-5").await.unwrap().remove(0).wheel;
     assert_eq!(worn.diameter_mm, 196.8);
     assert_eq!(count().await, 0);
@@ -353,7 +373,9 @@ on_both_engines!(a_stop_with_a_problem_holds_the_piece_and_a_pause_does_not, asy
     start().await.unwrap();
     let unsaid = stop_operation::stop_operation(&shop.ctx, &ann, &key("stop"), bevel.id, "other", "").await;
     assert!(matches!(unsaid, Err(Refused::Fields(_))));
-    stop_operation::stop_operation(&shop.ctx, &ann, &key("stop"), bevel.id, "crack", "at the heel").await.unwrap();
+    stop_operation::stop_operation(&shop.ctx, &ann, &key("stop"), bevel.id, "crack", "at the heel")
+        .await
+        .unwrap();
     let held = pieces::get(shop.ctx.store.read(), piece.id).await.unwrap().unwrap();
     assert_eq!(held.waiting.unwrap().on, WaitsOn::Shop);
     let body = plan(shop).await;
@@ -368,8 +390,17 @@ on_both_engines!(a_run_is_worked_through_plain_forms, async |shop: &TestShop| {
     let all = pieces_of(shop, id).await;
     let tag = all[0].tag.unwrap().to_string();
     shop.get("/plan").await.expect(200).says(&tag).says("The same as a table").says("<svg");
-    shop.get(&format!("/plan/piece/{}", all[0].id)).await.expect(200).says("Why it stands").says("Pin it here");
-    shop.get("/bench").await.expect(200).says("My next run").says("Wet bevel wheel").says("2 pieces, all can be begun");
+    shop.get(&format!("/plan/piece/{}", all[0].id))
+        .await
+        .expect(200)
+        .says("Why it stands")
+        .says("Pin it here");
+    shop.get("/bench")
+        .await
+        .expect(200)
+        .says("My next run")
+        .says("Wet bevel wheel")
+        .says("2 pieces, all can be begun");
     let page = shop.get("/bench/bevel").await.expect(200).says("First the setup");
     assert!(!page.body.contains("Start "), "nothing can be started before the checks");
     // A tick is missing: the page comes again, with the others still ticked.

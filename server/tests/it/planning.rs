@@ -17,7 +17,8 @@ use std::sync::atomic::AtomicBool;
 use crate::on_both_engines;
 use crate::test_shop::TestShop;
 use crate::workshop::{
-    Wanted, agreed, day, furnish, mount, pieces_of, plain_route, plan, route_of, short_route, somebody, step, visit,
+    Wanted, agreed, day, furnish, mount, pieces_of, plain_route, plan, route_of, short_route, somebody, step,
+    visit,
 };
 
 fn at(text: &str) -> DateTime<Utc> {
@@ -137,7 +138,9 @@ on_both_engines!(begun_work_stands_where_it_was_begun, async |shop: &TestShop| {
     let bevel = route_of(shop, piece.id).await.remove(0);
     mount(shop, &ann, "bevel", "d15").await;
     shop.wait(TimeDelta::minutes(7));
-    start_operation::start_operation(&shop.ctx, &ann, &crate::workshop::key("start"), bevel.id).await.unwrap();
+    start_operation::start_operation(&shop.ctx, &ann, &crate::workshop::key("start"), bevel.id)
+        .await
+        .unwrap();
     // It takes longer than the twelve minutes planned.
     shop.wait(TimeDelta::minutes(17));
     let body = plan(shop).await;
@@ -193,7 +196,9 @@ on_both_engines!(a_plan_replaces_another_only_when_it_is_really_better, async |s
     }
     let after = plan(shop).await;
     holds(&after);
-    let cost = |body: &Body| body.plan.objective.total - body.instance.objective.moved * body.plan.objective.moved as f64;
+    let cost = |body: &Body| {
+        body.plan.objective.total - body.instance.objective.moved * body.plan.objective.moved as f64
+    };
     if after.plan.operations != before.plan.operations {
         assert!(cost(&after) < cost(&before), "{} against {}", cost(&after), cost(&before));
     }
@@ -278,10 +283,12 @@ on_both_engines!(a_promise_is_never_earlier_than_the_plan_allows, async |shop: &
     agreed(shop, &vec![long; 6]).await;
     let body = plan(shop).await;
     let last = body.finishes().into_values().max().unwrap();
-    let behind = promise(&shop.ctx, &[vec![step(OperationKind::Bevel, "bevel", "d15", 190)]], now).await.unwrap();
+    let behind =
+        promise(&shop.ctx, &[vec![step(OperationKind::Bevel, "bevel", "d15", 190)]], now).await.unwrap();
     assert!(behind > last, "{behind} against {last}");
     // Something short fits in between, but never on the day of arrival itself.
-    let soon = promise(&shop.ctx, &[vec![step(OperationKind::Strop, "hone", "strop", 3)]], now).await.unwrap();
+    let soon =
+        promise(&shop.ctx, &[vec![step(OperationKind::Strop, "hone", "strop", 3)]], now).await.unwrap();
     assert_eq!(soon, at("2026-03-03T17:00:00Z"));
     // Twenty of them together are later than one.
     let one = step(OperationKind::Bevel, "bevel", "d18", 60);

@@ -223,8 +223,8 @@ pub fn key(what: &'static str) -> RequestKey {
 /// Every code a checklist can have.
 pub fn all_ticks() -> Vec<String> {
     [
-        "wheel", "speed", "ring", "sound", "rest", "tongue", "guard", "belt", "dressed", "eyes", "lungs", "ears",
-        "cloth", "gloves", "minute", "air", "sheet", "clamp",
+        "wheel", "speed", "ring", "sound", "rest", "tongue", "guard", "belt", "dressed", "eyes", "lungs",
+        "ears", "cloth", "gloves", "minute", "air", "sheet", "clamp",
     ]
     .map(str::to_owned)
     .into()
@@ -232,5 +232,7 @@ pub fn all_ticks() -> Vec<String> {
 
 /// Goes through the checks of a setup.
 pub async fn mount(shop: &TestShop, by: &Person, station: &str, setup: &str) {
-    confirm_setup::confirm_setup(&shop.ctx, by, &key("setup"), station, setup, &all_ticks(), "").await.unwrap();
+    confirm_setup::confirm_setup(&shop.ctx, by, &key("setup"), station, setup, &all_ticks(), "")
+        .await
+        .unwrap();
 }

@@ -5,7 +5,8 @@ use shop::safety::{self, Caution as Minded};
 
 use super::{SetupView, Typed, picture_of};
 use crate::parts::{
-    Actions, Button, ButtonKind, Card, Caution, ErrorSummary, Facts, Field, Fold, Input, Notice, Refusal, Tick, Tone,
+    Actions, Button, ButtonKind, Card, Caution, ErrorSummary, Facts, Field, Fold, Input, Notice, Refusal,
+    Tick, Tone,
 };
 
 /// The setup: refused, to be checked, or checked already.

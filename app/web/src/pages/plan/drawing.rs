@@ -150,9 +150,11 @@ const BAR: f64 = 32.0;
 
 fn draw_run(svg: &mut String, scale: &Scale, run: &Run<'_>, y: f64) {
     // What goes in together shares the height: one changeover, one stack.
-    for (load, place) in run.bars.chunk_by(|a, b| (a.start, a.end) == (b.start, b.end)).flat_map(|load| {
-        load.iter().enumerate().map(move |(k, _)| (load, k))
-    }) {
+    for (load, place) in run
+        .bars
+        .chunk_by(|a, b| (a.start, a.end) == (b.start, b.end))
+        .flat_map(|load| load.iter().enumerate().map(move |(k, _)| (load, k)))
+    {
         let bar = &load[place];
         let h = BAR / load.len() as f64;
         let top = y + h * place as f64;
@@ -212,7 +214,13 @@ fn draw_words(svg: &mut String, bar: &Bar, x: f64, middle: f64, w: f64) {
         (false, room) if room >= 1 => marks,
         _ => return,
     };
-    let _ = write!(svg, r#"<text class="on-bar" x="{:.1}" y="{:.1}">{}</text>"#, x + 4.0, middle + 4.5, escape(&words));
+    let _ = write!(
+        svg,
+        r#"<text class="on-bar" x="{:.1}" y="{:.1}">{}</text>"#,
+        x + 4.0,
+        middle + 4.5,
+        escape(&words)
+    );
 }
 
 /// What stands in SVG as text.
