@@ -1,6 +1,7 @@
 //! Plan an instance from the command line, or judge a plan.
 //!
 //! `plan FILE --seconds S --iterations K --seed N --threads T` writes the plan to stdout;
+//! With `--cpu` the seconds are those the processor spent on it (Linux, one thread), which is fair on a shared machine;
 //! `plan FILE --verify PLAN` lists what is wrong with a plan, one complaint a line, and exits 1 if there is any.
 //! Exit 2 is a bad instance, one complaint a line on stderr.
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "a command line speaks through them")]
@@ -25,6 +26,7 @@ fn main() -> ExitCode {
 fn run(elapsed_s: &(dyn Fn() -> f64 + Sync)) -> Result<ExitCode, Box<dyn std::error::Error>> {
     let mut file = None;
     let mut judge = None;
+    let mut cpu = false;
     let mut budget = Budget::default();
     let mut arguments = std::env::args().skip(1);
     while let Some(argument) = arguments.next() {
@@ -34,6 +36,7 @@ fn run(elapsed_s: &(dyn Fn() -> f64 + Sync)) -> Result<ExitCode, Box<dyn std::er
             "--iterations" => budget.iterations = Some(value()?.parse()?),
             "--seed" => budget.seed = value()?.parse()?,
             "--threads" => budget.threads = value()?.parse()?,
+            "--cpu" => cpu = true,
             "--verify" => judge = Some(value()?),
             _ => file = Some(argument),
         }
@@ -55,7 +58,11 @@ fn run(elapsed_s: &(dyn Fn() -> f64 + Sync)) -> Result<ExitCode, Box<dyn std::er
         return Ok(ExitCode::from(u8::from(!complaints.is_empty())));
     }
     let stop = AtomicBool::new(false);
-    match planner::plan(&instance, budget, &Watch { elapsed_s, stop: &stop }) {
+    match planner::plan(
+        &instance,
+        budget,
+        &Watch { elapsed_s: if cpu { &processor_s } else { elapsed_s }, stop: &stop },
+    ) {
         Ok(plan) => println!("{}", serde_json::to_string(&plan)?),
         Err(complaints) => return refuse(&complaints),
     }
@@ -67,4 +74,10 @@ fn refuse(complaints: &[Complaint]) -> Result<ExitCode, Box<dyn std::error::Erro
         eprintln!("{}", serde_json::to_string(complaint)?);
     }
     Ok(ExitCode::from(2))
+}
+
+/// Seconds the processor has spent on this thread so far; 0 where the kernel does not say.
+fn processor_s() -> f64 {
+    let spent = std::fs::read_to_string("/proc/self/schedstat").unwrap_or_default();
+    spent.split(' ').next().and_then(|ns| ns.parse::<f64>().ok()).unwrap_or(0.0) / 1e9
 }

@@ -138,61 +138,59 @@ pub(crate) fn earliest_chain(shop: &Shop, job: usize) -> Result<Vec<(Minute, Min
     let n = model.len as usize;
     let mut not_before = vec![-FAR; n];
     let mut chain = vec![(0, 0); n];
-    let mut from = 0;
-    let mut rounds = 0;
-    'again: loop {
-        for i in from..n {
-            let op = model.first + i as u32;
-            let o = &shop.ops[op as usize];
-            let ready = if i == 0 { model.release } else { chain[i - 1].1 + shop.ops[op as usize - 1].lag };
-            if o.fixed != NIL {
-                let f = &shop.fixed[o.fixed as usize];
-                if i > 0 && f.start < ready {
-                    return Err(i);
-                }
-                chain[i] = (f.start, f.end);
-            } else {
-                let ready = ready.max(not_before[i]);
-                let start = |a: &Alt| earliest(shop, a, ready).map(|s| (s, s + a.minutes));
-                let found = shop.alts_of(op).iter().filter_map(start).fold(
-                    None,
-                    |best: Option<(Minute, Minute)>, (s, e)| {
-                        Some(best.map_or((s, e), |(bs, be)| (bs.min(s), be.min(e))))
-                    },
-                );
-                chain[i] = found.ok_or(i)?;
+    let (mut i, mut rounds) = (0, 0);
+    while i < n {
+        let op = model.first + i as u32;
+        let o = &shop.ops[op as usize];
+        let ready = if i == 0 { model.release } else { chain[i - 1].1 + shop.ops[op as usize - 1].lag };
+        if o.fixed == NIL {
+            let ready = ready.max(not_before[i]);
+            let spots =
+                shop.alts_of(op).iter().filter_map(|a| earliest(shop, a, ready).map(|s| (s, s + a.minutes)));
+            chain[i] = spots.reduce(|(s, e), (t, f)| (s.min(t), e.min(f))).ok_or(i)?;
+        } else {
+            let f = &shop.fixed[o.fixed as usize];
+            if i > 0 && f.start < ready {
+                return Err(i);
             }
-            if i > 0 {
-                // The piece would wait too long: hold back the one before.
-                let before = op as usize - 1;
-                let limit = shop.ops[before].max_lag;
-                // In a basin a piece can stay as long as the longest beside it, so nothing is known.
-                if shop.alts_of(before as u32).iter().any(|a| shop.stations[usize::from(a.station)].basin > 1)
-                {
-                    continue;
-                }
-                let longest = shop.alts_of(before as u32).iter().map(|a| a.minutes).max().unwrap_or(0);
-                if limit < FAR && chain[i].0 - chain[i - 1].1 > limit {
-                    if shop.ops[before].fixed != NIL {
-                        return Err(i);
-                    }
-                    let least = (chain[i].0 - limit - longest).max(chain[i - 1].0);
-                    // With one alternative the start is known; with several the longest keeps this a lower bound.
-                    if least <= chain[i - 1].0 {
-                        continue;
-                    }
-                    rounds += 1;
-                    if rounds > 10_000 {
-                        return Err(i);
-                    }
-                    not_before[i - 1] = least;
-                    from = i - 1;
-                    continue 'again;
-                }
-            }
+            chain[i] = (f.start, f.end);
         }
-        return Ok(chain);
+        if let Some(least) = held_back(shop, op, i, &chain)? {
+            rounds += 1;
+            if rounds > 10_000 {
+                return Err(i);
+            }
+            i -= 1;
+            not_before[i] = least;
+        } else {
+            i += 1;
+        }
     }
+    Ok(chain)
+}
+
+/// The least start of the operation before, if the piece would otherwise wait too long for this one.
+fn held_back(shop: &Shop, op: u32, i: usize, chain: &[(Minute, Minute)]) -> Result<Option<Minute>, usize> {
+    let Some(before) = i.checked_sub(1) else {
+        return Ok(None);
+    };
+    let model = &shop.ops[op as usize - 1];
+    let (start, end) = chain[before];
+    if chain[i].0 - end <= model.max_lag {
+        return Ok(None);
+    }
+    if model.fixed != NIL {
+        return Err(i);
+    }
+    let alts = shop.alts_of(op - 1);
+    // In a basin a piece can stay as long as the longest beside it, so nothing is known.
+    if alts.iter().any(|a| shop.stations[usize::from(a.station)].basin > 1) {
+        return Ok(None);
+    }
+    // With one alternative the start is known; with several the longest keeps this a lower bound.
+    let longest = alts.iter().map(|a| a.minutes).max().unwrap_or(0);
+    let least = chain[i].0 - model.max_lag - longest;
+    Ok((least > start).then_some(least))
 }
 
 /// Work that no window, person or pin allows, whatever the order.

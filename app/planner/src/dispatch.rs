@@ -19,16 +19,33 @@ pub(crate) struct Sight {
     pub(crate) setup: f64,
     /// Expected wait before each later operation, in multiples of its own length.
     pub(crate) wait: f64,
+    /// A changeover is put off until so many pieces wait for its setup or one of them has no more than `slack` minutes
+    /// left; 0 never waits.
+    pub(crate) run: u32,
+    /// See `run`.
+    pub(crate) slack: f64,
 }
 
 impl Sight {
-    /// In the middle of what the literature recommends for moderate tightness.
-    pub(crate) const PLAIN: Self = Self { due: 3.0, setup: 0.5, wait: 2.0 };
+    /// What suits an instance at first sight. The look-ahead of three operation lengths is in the middle of what the
+    /// literature recommends; where due dates spread over weeks, a fiftieth of their spread keeps the index from
+    /// calling everything equally far away.
+    pub(crate) fn plain(shop: &Shop) -> Self {
+        let due = |f: fn(Minute, Minute) -> Minute| shop.jobs.iter().map(|j| j.due).reduce(f).unwrap_or(0);
+        let spread = (due(Minute::max) - due(Minute::min)) as f64;
+        Self { due: (spread / 50.0 / mean_minutes(shop)).max(3.0), setup: 0.5, wait: 2.0, run: 0, slack: 0.0 }
+    }
+}
+
+/// The mean length of an operation.
+fn mean_minutes(shop: &Shop) -> f64 {
+    let minutes: f64 = shop.alts.iter().map(|a| a.minutes as f64).sum();
+    (minutes / shop.alts.len().max(1) as f64).max(1.0)
 }
 
 /// At most so many of the most urgent candidates of a station are weighed at once. Past it the urgent end of the queue
 /// decides; far fewer lose runs, more only cost time.
-const QUEUE: usize = 96;
+const QUEUE: usize = 32;
 
 struct Dispatch<'a> {
     shop: &'a Shop,
@@ -41,6 +58,8 @@ struct Dispatch<'a> {
     hold: Vec<Minute>,
     /// Operations waiting at each station, by latest sensible start.
     queues: Vec<Vec<Waiting>>,
+    /// How many pieces wait for each setup of each station.
+    crowd: Vec<Vec<u32>>,
     mean_minutes: f64,
     mean_change: f64,
 }
@@ -83,7 +102,6 @@ const ROOM: [Minute; 2] = [60, 120];
 /// One layout; returns how many pieces waited too long, and notes in `hold` by how much each should have started later.
 fn lay_out(shop: &Shop, sight: Sight, room: Minute, hold: &mut Vec<Minute>, draft: &mut Draft) -> usize {
     let n = shop.ops.len();
-    let minutes: f64 = shop.alts.iter().map(|a| a.minutes as f64).sum();
     let (mut change, mut changes) = (0.0, 0.0);
     for table in shop.stations.iter().filter_map(|s| s.table.as_ref()) {
         change += table.minutes.iter().map(|&m| m as f64).sum::<f64>();
@@ -98,7 +116,8 @@ fn lay_out(shop: &Shop, sight: Sight, room: Minute, hold: &mut Vec<Minute>, draf
         hold: std::mem::take(hold),
         room,
         queues: vec![Vec::new(); shop.stations.len()],
-        mean_minutes: (minutes / shop.alts.len().max(1) as f64).max(1.0),
+        crowd: shop.stations.iter().map(|s| vec![0; s.setups.len()]).collect(),
+        mean_minutes: mean_minutes(shop),
         mean_change: (change / f64::max(changes, 1.0)).max(0.5),
     };
     *draft = Draft::new(shop);
@@ -168,6 +187,7 @@ impl Dispatch<'_> {
                 by
             };
             let waiting = Waiting { op, alt, ready, due: job.due as f64 - rest - a.minutes as f64, by };
+            self.crowd[usize::from(a.station)][usize::from(a.setup)] += 1;
             let queue = &mut self.queues[usize::from(a.station)];
             let place = queue.partition_point(|w| w.due <= waiting.due);
             queue.insert(place, waiting);
@@ -180,7 +200,7 @@ impl Dispatch<'_> {
         // First the soonest minute anything can start, then what presses most within that minute.
         let mut soonest = FAR;
         for (station, queue) in self.queues.iter().enumerate() {
-            if let Some(ready) = queue.iter().map(|w| w.ready).min() {
+            if let Some(ready) = queue.iter().map(|w| self.ready(station, w)).min() {
                 let free = self.bench.stations[station].free.max(someone).max(ready);
                 soonest = soonest.min(free);
             }
@@ -194,7 +214,8 @@ impl Dispatch<'_> {
             let mut weighed = 0;
             for k in 0..self.queues[station].len() {
                 let w = self.queues[station][k];
-                if w.ready.max(free) > soonest && best.is_some_and(|(start, ..)| w.ready.max(free) > start) {
+                let ready = self.ready(station, &w);
+                if ready.max(free) > soonest && best.is_some_and(|(start, ..)| ready.max(free) > start) {
                     continue;
                 }
                 weighed += 1;
@@ -216,6 +237,21 @@ impl Dispatch<'_> {
         }
         let fallback = || self.queues.iter().position(|q| !q.is_empty()).map(|station| (station, 0));
         best.map(|(_, _, station, k)| (station, k)).or_else(fallback)
+    }
+
+    /// When a waiting operation may start: a changeover that can wait is put off.
+    #[inline]
+    fn ready(&self, station: usize, w: &Waiting) -> Minute {
+        if self.sight.run == 0 || w.by < FAR {
+            return w.ready;
+        }
+        let setup = self.shop.alts[w.alt as usize].setup;
+        if self.bench.stations[station].mounted == setup
+            || self.crowd[station][usize::from(setup)] >= self.sight.run
+        {
+            return w.ready;
+        }
+        w.ready.max((w.due - self.sight.slack) as Minute)
     }
 
     fn need(&self, w: &Waiting, ready: Minute) -> (Need, Alt) {
@@ -271,7 +307,7 @@ impl Dispatch<'_> {
             self.hold[w.op as usize] = held;
             return;
         }
-        let (mut need, alt) = self.need(&w, w.ready);
+        let (mut need, alt) = self.need(&w, self.ready(station, &w));
         let shop = self.shop;
         let spot = self.bench.find(shop, &need, &|p| shop.may(p, alt.skill));
         let spot = spot
@@ -307,6 +343,9 @@ impl Dispatch<'_> {
             self.begin[o.op as usize] = spot.start;
             self.end[o.op as usize] = spot.end;
             done[o.op as usize] = true;
+            for a in shop.alts_of(o.op) {
+                self.crowd[usize::from(a.station)][usize::from(a.setup)] -= 1;
+            }
         }
         let single = load.iter().all(|o| shop.alts_of(o.op).len() == 1);
         if single {

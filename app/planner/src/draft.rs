@@ -40,6 +40,23 @@ impl Score {
     pub(crate) fn less(self, other: Self) -> bool {
         self.broken < other.broken || (self.broken == other.broken && self.total < other.total - 1e-7)
     }
+
+    /// One figure for annealing: what is broken costs `penalty` a piece.
+    #[inline]
+    pub(crate) fn energy(self, penalty: f64) -> f64 {
+        if self.broken > 0.0 { self.total + penalty * self.broken } else { self.total }
+    }
+}
+
+/// When a layout is not worth finishing.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ceiling {
+    pub(crate) energy: f64,
+    pub(crate) penalty: f64,
+}
+
+impl Ceiling {
+    pub(crate) const NONE: Self = Self { energy: f64::INFINITY, penalty: 0.0 };
 }
 
 /// The timetable of a draft.
@@ -51,14 +68,32 @@ pub(crate) struct Times {
     pub(crate) changeover_start: Vec<Minute>,
     pub(crate) person: Vec<u16>,
     pub(crate) score: Score,
+    /// Position in the order of the load an operation is in.
+    pub(crate) place: Vec<u32>,
+    /// Keep what is held back for later pieces from one layout to the next. Thousands of operations have dozens of such
+    /// pieces, and finding them anew costs a pass each; few operations are better off exact.
+    pub(crate) keep: bool,
     bench: Bench,
     lag_hold: Vec<Minute>,
     held: Vec<u32>,
+    /// States along the way, so that a layout need not begin at the beginning.
+    marks: Vec<Mark>,
 }
 
-/// A layout is repeated at most this often for pieces that would wait too long, per load; a draft that needs more
-/// counts as broken. Random small shops need fewer than 5 in all.
-const REPEATS: usize = 4;
+/// The state before a position.
+#[derive(Clone, Debug)]
+struct Mark {
+    bench: Bench,
+    cost: f64,
+    broken: f64,
+}
+
+/// Positions between two marks: a mark costs about as much as laying out a dozen loads.
+const MARK: usize = 128;
+
+/// A layout is repeated at most this often for pieces that would wait too long, per load and in all; a draft that needs
+/// more counts as broken. Random small shops need fewer than 5.
+const REPEATS: (usize, usize) = (4, 400);
 
 impl Draft {
     pub(crate) fn new(shop: &Shop) -> Self {
@@ -85,6 +120,22 @@ impl Draft {
             Some(this)
         })
     }
+
+    pub(crate) fn copy_from(&mut self, other: &Self) {
+        self.order.clone_from(&other.order);
+        self.next.clone_from(&other.next);
+        self.alt.clone_from(&other.alt);
+        self.person.clone_from(&other.person);
+        self.hold.clone_from(&other.hold);
+    }
+}
+
+/// Why a pass stopped before the end.
+enum Stop {
+    /// An operation has to start no earlier than that, or what follows it comes too late.
+    Hold(u32, Minute),
+    /// Not worth finishing.
+    Ceiling,
 }
 
 impl Times {
@@ -96,50 +147,145 @@ impl Times {
             changeover_start: vec![0; n],
             person: vec![NONE; n],
             score: Score::WORST,
+            place: vec![NIL; n],
+            keep: false,
             bench: Bench::new(shop),
             lag_hold: vec![-FAR; n],
             held: Vec::new(),
+            marks: Vec::new(),
         }
     }
 
-    /// Lay out a draft. Gives up (with a worst score) as soon as the cost is certain to exceed `limit`.
-    pub(crate) fn lay_out(&mut self, shop: &Shop, draft: &Draft, limit: Score) -> Score {
-        for &op in &self.held {
-            self.lag_hold[op as usize] = -FAR;
+    /// Take over the timetable of another, without its marks.
+    pub(crate) fn copy_from(&mut self, other: &Self) {
+        self.start.clone_from(&other.start);
+        self.end.clone_from(&other.end);
+        self.changeover_start.clone_from(&other.changeover_start);
+        self.person.clone_from(&other.person);
+        self.place.clone_from(&other.place);
+        self.lag_hold.clone_from(&other.lag_hold);
+        self.held.clone_from(&other.held);
+        self.score = other.score;
+    }
+
+    /// Note the position of every operation.
+    pub(crate) fn number(&mut self, draft: &Draft) {
+        for (k, &leader) in (0u32..).zip(&draft.order) {
+            for op in draft.members(leader) {
+                self.place[op as usize] = k;
+            }
         }
-        self.held.clear();
-        let mut repeats = REPEATS * draft.order.len();
+    }
+
+    /// Lay out a draft from the beginning.
+    pub(crate) fn lay_out(&mut self, shop: &Shop, draft: &Draft) -> Score {
+        self.number(draft);
+        let keep = std::mem::replace(&mut self.keep, false);
+        let score = self.lay_out_from(shop, draft, 0, Ceiling::NONE, None);
+        self.keep = keep;
+        score
+    }
+
+    /// Write what is held back for later pieces into the draft.
+    pub(crate) fn fix_holds(&self, draft: &mut Draft) {
+        for &op in &self.held {
+            let hold = &mut draft.hold[op as usize];
+            *hold = (*hold).max(self.lag_hold[op as usize]);
+        }
+    }
+
+    /// Lay out a draft close to the one before, keeping what was held back, so that another can be compared to it.
+    pub(crate) fn lay_out_again(&mut self, shop: &Shop, draft: &Draft) -> Score {
+        self.number(draft);
+        self.lay_out_from(shop, draft, 0, Ceiling::NONE, None)
+    }
+
+    /// Lay out a draft that differs from the one `known` (whose timetable this is a copy of) only from position `from`
+    /// on. A score of `WORST` means it was not worth finishing.
+    pub(crate) fn lay_out_from(
+        &mut self,
+        shop: &Shop,
+        draft: &Draft,
+        from: usize,
+        ceiling: Ceiling,
+        known: Option<&Self>,
+    ) -> Score {
+        let mut repeats = if self.keep { 8 } else { (REPEATS.0 * draft.order.len()).min(REPEATS.1) };
+        let mut from = from;
+        if known.is_none() {
+            self.marks.clear();
+        }
+        if !self.keep {
+            // What was held back behind the change is free again.
+            let (place, lag_hold) = (&self.place, &mut self.lag_hold);
+            self.held.retain(|&op| {
+                let stays = (place[op as usize] as usize) < from;
+                if !stays {
+                    lag_hold[op as usize] = -FAR;
+                }
+                stays
+            });
+        }
         loop {
-            match self.pass(shop, draft, limit, repeats == 0) {
+            match self.pass(shop, draft, from, ceiling, known, repeats == 0) {
                 Ok(score) => {
                     self.score = score;
                     return score;
                 }
-                Err((op, not_before)) => {
+                Err(Stop::Ceiling) => return Score::WORST,
+                Err(Stop::Hold(op, not_before)) => {
                     repeats -= 1;
                     if self.lag_hold[op as usize] == -FAR {
                         self.held.push(op);
                     }
                     self.lag_hold[op as usize] = not_before;
+                    from = from.min(self.place[op as usize] as usize);
                 }
             }
         }
     }
 
     /// One pass from left to right; an operation that must be held back stops it, unless this is the `last` one.
-    fn pass(&mut self, shop: &Shop, draft: &Draft, limit: Score, last: bool) -> Result<Score, (u32, Minute)> {
-        self.bench.reset(shop);
+    fn pass(
+        &mut self,
+        shop: &Shop,
+        draft: &Draft,
+        from: usize,
+        ceiling: Ceiling,
+        known: Option<&Self>,
+        last: bool,
+    ) -> Result<Score, Stop> {
         let w = shop.weights;
-        let (mut cost, mut broken) = (0.0, 0.0);
-        for f in &shop.fixed {
-            for &op in &f.ops {
-                let o = op as usize;
-                (self.start[o], self.end[o], self.changeover_start[o], self.person[o]) =
-                    (f.start, f.end, f.changeover_start, f.person);
-                cost += ending_cost(shop, op, f.end) + moved_cost(shop, op, f.start);
+        let marked = from / MARK;
+        let (mut cost, mut broken);
+        let begin = if let Some(mark) = known.and_then(|k| k.marks.get(marked)) {
+            self.bench.copy_from(&mark.bench);
+            (cost, broken) = (mark.cost, mark.broken);
+            marked * MARK
+        } else {
+            self.bench.reset(shop);
+            (cost, broken) = (0.0, 0.0);
+            for f in &shop.fixed {
+                for &op in &f.ops {
+                    let o = op as usize;
+                    (self.start[o], self.end[o], self.changeover_start[o], self.person[o]) =
+                        (f.start, f.end, f.changeover_start, f.person);
+                    cost += ending_cost(shop, op, f.end) + moved_cost(shop, op, f.start);
+                }
             }
-        }
-        for &leader in &draft.order {
+            0
+        };
+        for (k, &leader) in draft.order.iter().enumerate().skip(begin) {
+            if known.is_none() && k % MARK == 0 {
+                let mark = k / MARK;
+                if mark == self.marks.len() {
+                    self.marks.push(Mark { bench: self.bench.clone(), cost, broken });
+                } else {
+                    let mark = &mut self.marks[mark];
+                    mark.bench.copy_from(&self.bench);
+                    (mark.cost, mark.broken) = (cost, broken);
+                }
+            }
             let (need, spot) = match self.next_spot(shop, draft, leader) {
                 Ok(found) => found,
                 Err(need) => {
@@ -147,8 +293,11 @@ impl Times {
                     broken += 1000.0;
                     let start =
                         need.ready.max(self.bench.stations[usize::from(need.station)].free).max(FAR / 1000);
-                    let person =
-                        if shop.staffed { need.person.min(shop.people.len() as u16 - 1) } else { NONE };
+                    let person = if shop.staffed {
+                        need.person.min((shop.people.len() as u16).saturating_sub(1))
+                    } else {
+                        NONE
+                    };
                     let spot = Spot::at(start, need.minutes, person);
                     (need, spot)
                 }
@@ -166,13 +315,13 @@ impl Times {
                         if last || shop.ops[before as usize].fixed != NIL {
                             broken += 1.0 + too_long as f64 / 1000.0;
                         } else {
-                            return Err((before, self.start[before as usize] + too_long));
+                            return Err(Stop::Hold(before, self.start[before as usize] + too_long));
                         }
                     }
                 }
                 let after = shop.after(op);
                 if after != NIL && shop.ops[after as usize].fixed != NIL {
-                    let gap = self.start_of_fixed(shop, after) - spot.end;
+                    let gap = shop.fixed[shop.ops[after as usize].fixed as usize].start - spot.end;
                     let model = &shop.ops[o];
                     if gap < model.lag {
                         broken += 1.0 + (model.lag - gap) as f64 / 1000.0;
@@ -180,7 +329,7 @@ impl Times {
                         if last {
                             broken += 1.0 + (gap - model.max_lag) as f64 / 1000.0;
                         } else {
-                            return Err((op, spot.start + gap - model.max_lag));
+                            return Err(Stop::Hold(op, spot.start + gap - model.max_lag));
                         }
                     }
                 }
@@ -189,19 +338,16 @@ impl Times {
                 broken: broken + self.bench.broken,
                 total: cost + w.changeover * self.bench.changeover as f64,
             };
-            if !so_far.less(limit) {
-                return Ok(Score::WORST);
+            if so_far.energy(ceiling.penalty) > ceiling.energy {
+                return Err(Stop::Ceiling);
             }
         }
         self.bench.finish(shop);
-        Ok(Score {
+        let score = Score {
             broken: broken + self.bench.broken,
             total: cost + w.changeover * self.bench.changeover as f64,
-        })
-    }
-
-    fn start_of_fixed(&self, shop: &Shop, op: u32) -> Minute {
-        shop.fixed[shop.ops[op as usize].fixed as usize].start
+        };
+        if score.energy(ceiling.penalty) > ceiling.energy { Err(Stop::Ceiling) } else { Ok(score) }
     }
 
     #[inline]

@@ -349,7 +349,7 @@ impl<'a> Names<'a> {
         }
         shop.skills = vec![String::new(); self.skill.len()];
         for (name, &index) in &self.skill {
-            shop.skills[usize::from(index)] = (*name).to_owned();
+            shop.skills[usize::from(index)] = String::from(*name);
         }
     }
 
@@ -473,13 +473,13 @@ impl<'a> Names<'a> {
                     refuse(format!("\"{}\" is fixed but nobody is named to attend it", job.id));
                     continue;
                 }
-                (Some(name), true) => match self.person.get(name.as_str()) {
-                    Some(&p) => p,
-                    None => {
+                (Some(name), true) => {
+                    let Some(&p) = self.person.get(name.as_str()) else {
                         refuse(format!("nobody is named \"{name}\""));
                         continue;
-                    }
-                },
+                    };
+                    p
+                }
             };
             if person != NONE && alt.skill != NONE {
                 let may = &instance.people.as_deref().unwrap_or_default()[usize::from(person)].may;

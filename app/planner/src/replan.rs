@@ -1,6 +1,6 @@
 //! After one change: a plan close to the one people have seen.
 
-use crate::draft::{Draft, Score, Times};
+use crate::draft::{Draft, Times};
 use crate::model::{NIL, Shop};
 use crate::search::{Budget, Limit, Watch};
 use crate::standing::{Standing, Starts, Step};
@@ -22,7 +22,7 @@ pub fn replan(
     let starts = Starts::read(instance, &shop, standing);
     let draft = fitted(&shop, &starts);
     let mut times = Times::new(&shop);
-    let score = times.lay_out(&shop, &draft, Score::WORST);
+    let score = times.lay_out(&shop, &draft);
     let _limit = Limit::of(budget, watch);
     if score.broken > 0.0 {
         return crate::plan(instance, budget, watch);

@@ -1,4 +1,4 @@
-//! Dice with a seed: SplitMix64 (Steele, Lea and Flood 2014), small, quick and the same on every machine.
+//! Dice with a seed: `SplitMix64` (Steele, Lea and Flood 2014), small, quick and the same on every machine.
 
 #[derive(Clone, Debug)]
 pub(crate) struct Rng(u64);

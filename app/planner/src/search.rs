@@ -3,9 +3,11 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use crate::dispatch::{Sight, dispatch};
-use crate::draft::{Draft, Score, Times};
+use crate::draft::{Draft, Times};
+use crate::improve::Improve;
 use crate::model::Shop;
-use crate::{Complaint, Instance, Plan, bound};
+use crate::rng::Rng;
+use crate::{Complaint, Instance, Plan, bound, line};
 
 /// How much effort a plan may take; whichever limit is reached first ends the search. Without either it runs for 5 s.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,10 +51,13 @@ impl Watch<'static> {
 }
 
 /// When to stop.
+#[derive(Clone, Copy)]
 pub(crate) struct Limit<'a> {
     pub(crate) watch: &'a Watch<'a>,
     pub(crate) seconds: f64,
     pub(crate) iterations: u64,
+    /// No plan costs less, so a search that gets there is done.
+    pub(crate) enough: f64,
 }
 
 impl<'a> Limit<'a> {
@@ -61,7 +66,7 @@ impl<'a> Limit<'a> {
             (None, None) => SECONDS,
             (seconds, _) => seconds.unwrap_or(f64::INFINITY),
         };
-        Self { watch, seconds, iterations: budget.iterations.unwrap_or(u64::MAX) }
+        Self { watch, seconds, iterations: budget.iterations.unwrap_or(u64::MAX), enough: 0.0 }
     }
 
     pub(crate) fn reached(&self, iterations: u64) -> bool {
@@ -77,9 +82,11 @@ impl<'a> Limit<'a> {
 /// What cannot be met, by name. [`plan_feasible_part`] plans the rest.
 pub fn plan(instance: &Instance, budget: Budget, watch: &Watch<'_>) -> Result<Plan, Vec<Complaint>> {
     let shop = Shop::new(instance)?;
-    let limit = Limit::of(budget, watch);
-    let (draft, mut times, iterations) = best(&shop, &limit);
-    let score = times.lay_out(&shop, &draft, Score::WORST);
+    let least = bound::bound(&shop);
+    let limit = Limit { enough: least, ..Limit::of(budget, watch) };
+    let (draft, iterations) = best(&shop, &limit, budget);
+    let mut times = Times::new(&shop);
+    let score = times.lay_out(&shop, &draft);
     if score.broken > 0.0 {
         return Err(vec![Complaint::new(
             "jobs",
@@ -87,31 +94,90 @@ pub fn plan(instance: &Instance, budget: Budget, watch: &Watch<'_>) -> Result<Pl
         )]);
     }
     let mut plan = times.plan(&shop, &draft, instance);
-    plan.bound = Some(bound::bound(&shop).min(plan.objective.total));
+    plan.bound = Some(least.min(plan.objective.total));
     plan.iterations = iterations;
     plan.elapsed_ms = ((watch.elapsed_s)() * 1000.0) as u64;
     Ok(plan)
 }
 
-fn best(shop: &Shop, limit: &Limit<'_>) -> (Draft, Times, u64) {
+/// The best draft of a shop within a limit, and the steps taken.
+fn best(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> (Draft, u64) {
     let mut times = Times::new(shop);
-    let mut best = dispatch(shop, Sight::PLAIN);
-    let mut score = times.lay_out(shop, &best, Score::WORST);
-    let mut iterations = 0;
-    for due in [1.0, 3.0, 10.0, 40.0] {
-        for setup in [0.2, 0.5, 2.0] {
-            if limit.reached(iterations) {
-                return (best, times, iterations);
-            }
-            iterations += 1;
-            let draft = dispatch(shop, Sight { due, setup, ..Sight::PLAIN });
-            let found = times.lay_out(shop, &draft, score);
-            if found.less(score) {
-                (best, score) = (draft, found);
-            }
+    let mut best = dispatch(shop, Sight::plain(shop));
+    if let Some(line) = line::recognise(shop) {
+        let order: Vec<u16> = best.order.iter().map(|&op| op as u16).collect();
+        let (order, steps) = on_threads(limit, budget, |limit, seed| {
+            line::search(&line, order.clone(), &mut Rng::new(seed), limit)
+        })
+        .min_by_key(|(order, _)| line.cost(order))
+        .unwrap_or((order, 0));
+        best.order = order.into_iter().map(u32::from).collect();
+        return (best, steps);
+    }
+    let mut score = times.lay_out(shop, &best);
+    let mut steps = 0;
+    // Half of the time at most: the search needs the other half.
+    let early = Limit { seconds: limit.seconds / 2.0, ..*limit };
+    for sight in sights(shop, &times) {
+        if early.reached(steps) {
+            break;
+        }
+        steps += 1;
+        let draft = dispatch(shop, sight);
+        let found = times.lay_out(shop, &draft);
+        if found.less(score) {
+            (best, score) = (draft, found);
         }
     }
-    (best, times, iterations)
+    let rest = Limit { iterations: limit.iterations.saturating_sub(steps), ..*limit };
+    let (draft, _, more) =
+        on_threads(&rest, budget, |limit, seed| Improve::new(shop, seed, limit, best.clone()).run())
+            .reduce(|a, b| if b.1.less(a.1) { b } else { a })
+            .unwrap_or((best, score, 0));
+    (draft, steps + more)
+}
+
+/// What else to try after the first sight. Where the first plan is late: other look-aheads, then patience; where it is
+/// not: longer runs first.
+fn sights(shop: &Shop, first: &Times) -> Vec<Sight> {
+    let plain = Sight::plain(shop);
+    let due = |f: fn(i64, i64) -> i64| shop.jobs.iter().map(|j| j.due).reduce(f).unwrap_or(0);
+    let spread = (due(i64::max) - due(i64::min)) as f64;
+    let late = shop.jobs.iter().any(|j| first.end[(j.first + j.len - 1) as usize] > j.due);
+    let patient = [(1000, 0.1), (24, 0.1), (8, 0.05), (8, 0.2), (1000, 0.05), (1000, 0.2)];
+    let patient =
+        patient.map(|(run, share)| Sight { run, slack: 1440.0 + share * spread, setup: 0.1, ..plain });
+    let others = [(0.2, 0.2), (2.0, 0.2), (2.0, 1.0), (0.05, 5.0), (0.2, 5.0), (0.2, 1.0), (0.05, 0.2)];
+    let others = others.map(|(setup, due)| Sight { due: plain.due * due, setup, ..plain });
+    let near = [1.0, 3.0, 10.0, 40.0, 150.0].map(|due| Sight { due, ..plain });
+    if late { [&others[..], &near, &patient].concat() } else { [&patient[..], &others, &near].concat() }
+}
+
+/// Run a search on every thread, each with dice and a share of the iterations of its own.
+fn on_threads<T: Send>(
+    limit: &Limit<'_>,
+    budget: Budget,
+    search: impl Fn(&Limit<'_>, u64) -> T + Sync,
+) -> impl Iterator<Item = T> {
+    let threads = if cfg!(target_family = "wasm") { 1 } else { budget.threads.clamp(1, 64) };
+    let share = |k: u64| Limit {
+        iterations: limit.iterations / threads as u64 + u64::from(k < limit.iterations % threads as u64),
+        ..*limit
+    };
+    let seed = |k: u64| budget.seed.wrapping_mul(64).wrapping_add(k);
+    let mut found = Vec::with_capacity(threads);
+    if threads == 1 {
+        found.push(search(limit, seed(0)));
+    } else {
+        let search = &search;
+        std::thread::scope(|scope| {
+            let running: Vec<_> =
+                (0..threads as u64).map(|k| scope.spawn(move || search(&share(k), seed(k)))).collect();
+            // A thread that panicked has nothing to say; the others still have.
+            found.extend(running.into_iter().filter_map(|t| t.join().ok()));
+        });
+    }
+    found.into_iter()
 }
 
 /// A plan of what can be planned, and what was left out.

@@ -269,10 +269,8 @@ impl Standing {
             own.iter().rev().find(|f| usize::from(f.station) == station && !f.joins && f.place == place);
         let (mounted, since, free) = match (mine, place.checked_sub(1)) {
             (Some(f), _) => {
-                let before = place
-                    .checked_sub(1)
-                    .map(|p| (loads[p].setup, loads[p].since + 1))
-                    .unwrap_or((model.mounted, 0));
+                let before =
+                    place.checked_sub(1).map_or((model.mounted, 0), |p| (loads[p].setup, loads[p].since + 1));
                 let (_, count) = model.change(before.0, before.1, f.setup);
                 (f.setup, count + 1, f.end)
             }
@@ -396,7 +394,7 @@ impl Standing {
             } else if load.changeover_start < free {
                 return false;
             }
-            if count == load.since && load.setup == mounted || load.setup != mounted && count == load.since {
+            if count == load.since {
                 // From here on everything is as it was.
                 return true;
             }

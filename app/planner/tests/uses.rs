@@ -1,4 +1,5 @@
 //! The three uses on a shop small enough to redo on paper.
+#![allow(clippy::unwrap_used, reason = "a test may")]
 
 use planner::{
     Budget, Instance, Job, Scatter, Watch, explain, parse, plan, plan_feasible_part, promise, replan, verify,
