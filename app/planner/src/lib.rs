@@ -16,6 +16,14 @@
 //! assert_eq!(plan.objective.total, 4.0);
 //! assert!(planner::verify(&instance, &plan).is_empty());
 //! ```
+//!
+//! # How it plans
+//!
+//! A first plan comes from dispatching by apparent tardiness cost with setups (Lee, Bhaskaran and Pinedo 1997; the route's
+//! remaining work as in Vepsalainen and Morton 1987). A shop that is one line of work goes to a search of its own: block
+//! moves evaluated by look-ups (the moves of Subramanian, Battarra and Potts 2014), inside a population that is crossed and
+//! polished as in the hybrid evolutionary searches of Xu, Lü, Yin, Shen and Buscher (2014). Everything else is annealed over
+//! orders and choices. [`verify`] shares no code with any of it.
 
 mod answer;
 mod bench;

@@ -2,13 +2,13 @@
 
 use crate::draft::{Draft, Times};
 use crate::model::{NIL, Shop};
-use crate::search::{Budget, Limit, Watch};
+use crate::search::{Budget, Watch};
 use crate::standing::{Standing, Starts, Step};
 use crate::{Complaint, Instance, Plan, bound};
 
 /// Plan again after a change, keeping to a plan that stands: what it holds stays in its order and at its times unless
-/// something pushes it, what is new goes into the gaps, and the search moves a piece only if that gains more than
-/// moving costs.
+/// something pushes it, and what is new goes into the gaps. Nothing else moves, so this is quick and takes no search;
+/// only if the standing order can no longer be kept at all is everything planned anew within the budget.
 ///
 /// # Errors
 /// What cannot be met, by name.
@@ -23,7 +23,6 @@ pub fn replan(
     let draft = fitted(&shop, &starts);
     let mut times = Times::new(&shop);
     let score = times.lay_out(&shop, &draft);
-    let _limit = Limit::of(budget, watch);
     if score.broken > 0.0 {
         return crate::plan(instance, budget, watch);
     }

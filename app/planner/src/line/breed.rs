@@ -1,4 +1,8 @@
 //! A population of local optima, recombined.
+//!
+//! Children take a stretch of one parent where it stands and the rest in the order of the other (linear order crossover,
+//! Falkenauer and Bouffouix 1991); each is polished by a short iterated local search, as Xu and others (2014) do for this
+//! problem. When no child has been better for long, the population is bred anew.
 
 use super::descent::{Awake, descend};
 use super::problem::Line;
@@ -11,7 +15,7 @@ const MEMBERS: usize = 12;
 /// A descent ends after so many kicks in a row that gained nothing. With 3 the crossing does the work, with 100 one order
 /// takes all the time; on the public instances 3 to 30 serve about equally.
 const KICKS: usize = 10;
-/// Children in a row without a new best after which all members but the best order known are bred anew.
+/// Children in a row without a new best after which all members are bred anew.
 const STALE: usize = 200;
 /// A kick exchanges two blocks of up to so many jobs: about as long as the blocks a descent moves, so that it is seldom
 /// undone by one move.
