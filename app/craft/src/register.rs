@@ -179,7 +179,7 @@ impl<'a> Pair<'a> {
     /// All phases: a scan, then every valley of it that the steepest flank could still carry below the best.
     fn search(&self, mut best: Phase, floor: f64) -> Phase {
         let period = self.new.period();
-        let n = 64 * self.new.teeth().len().max(self.old.teeth().len()).min(8);
+        let n = 192 * self.new.teeth().len().max(self.old.teeth().len()).min(8);
         let step = period / n as f64;
         let steepest = self.new.steepest().max(self.old.steepest());
         // The tips alone are quickly read and bound the cost from below: phases they rule out are never read in full.
