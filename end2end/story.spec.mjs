@@ -180,8 +180,8 @@ for (const scripts of [true, false]) {
         }
         await look(desk, "hand-back");
         await pick(desk.getByRole("group", { name: "How do they go?" }), "By parcel");
-        await desk.getByLabel("Carrier").fill("Parcel Post");
-        await desk.getByLabel("Parcel number").fill("PP 123 456");
+        await desk.getByRole("textbox", { name: "Carrier" }).fill("Parcel Post");
+        await desk.getByRole("textbox", { name: "Parcel number" }).fill("PP 123 456");
         await desk.getByRole("button", { name: "Hand back", exact: true }).click();
         await expect(desk.getByRole("article").filter({ hasText: tags[0] })).toContainText("home");
       });

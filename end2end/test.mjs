@@ -1,4 +1,5 @@
 // Playwright's `test` with a shop to test: fixtures every spec shares.
+import { writeFileSync } from "node:fs";
 import { test as base } from "@playwright/test";
 import { DESK, PHONE, complaintsOf } from "./look.mjs";
 import { Shop } from "./shop.mjs";
@@ -13,7 +14,7 @@ export const test = base.extend({
   shop: async ({}, use, info) => {
     const shop = await Shop.open();
     await use(shop);
-    if (info.status !== info.expectedStatus) await info.attach("shop.log", { body: shop.log, contentType: "text/plain" });
+    if (info.status !== info.expectedStatus) writeFileSync(info.outputPath("shop.log"), shop.log);
     await shop.close();
   },
 
