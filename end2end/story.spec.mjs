@@ -183,6 +183,11 @@ for (const scripts of [true, false]) {
         await desk.getByRole("textbox", { name: "Carrier" }).fill("Parcel Post");
         await desk.getByRole("textbox", { name: "Parcel number" }).fill("PP 123 456");
         await desk.getByRole("button", { name: "Hand back", exact: true }).click();
+        // This shop hands over what is paid, and says what is open; nothing typed is lost.
+        const open = await desk.getByRole("link", { name: /is still open/ }).innerText();
+        await expect(desk.getByRole("textbox", { name: "Carrier" })).toHaveValue("Parcel Post");
+        await desk.getByLabel("Paid now").fill(open.match(/[\d.]+/)[0]);
+        await desk.getByRole("button", { name: "Hand back", exact: true }).click();
         await expect(desk.getByRole("article").filter({ hasText: tags[0] })).toContainText("home");
       });
 
