@@ -97,13 +97,20 @@ fn from_drawing(raw: &mut RawInspection, model: &Model) {
     }
 }
 
-/// Fills in what follows from a figure already typed: where the hardness line lies now. The drawing has it above the new
-/// edge; what was ground off since has brought it nearer.
+/// Fills in what follows from the drawing and the height typed, where the sheet was left empty: where the hardness line
+/// lies now (the drawing has it above the new edge; what was ground off since has brought it nearer), and the thickness
+/// behind the edge (the drawing's face runs straight from there to the spine).
 pub fn complete(raw: &mut RawInspection, model: Option<&Model>) {
-    let Some(model) = model.filter(|_| raw.line.trim().is_empty()) else { return };
-    let (Some(line), Some(height)) = (model.drawing.line_mm, units::length(&raw.height)) else { return };
-    let left = line - (model.drawing.height_mm - height.mm).max(0.0);
-    raw.line = mm(left.max(0.0));
+    let (Some(model), Some(height)) = (model, units::length(&raw.height)) else { return };
+    let d = &model.drawing;
+    let gone = (d.height_mm - height.mm).max(0.0);
+    if let Some(line) = d.line_mm.filter(|_| raw.line.trim().is_empty()) {
+        raw.line = mm((line - gone).max(0.0));
+    }
+    if raw.behind_edge.trim().is_empty() && d.height_mm > 0.0 {
+        let thicker = (d.spine_mm - d.behind_edge_mm) * gone / d.height_mm;
+        raw.behind_edge = mm(d.behind_edge_mm + thicker);
+    }
 }
 
 /// A saved sheet as it was typed, so that it can be corrected.
@@ -198,6 +205,32 @@ mod tests {
         let setups = ["arc-5".to_owned()];
         let saved = check(&sheet(), &setups).unwrap();
         assert_eq!(check(&typed(&saved), &setups).unwrap(), saved);
+    }
+
+    #[test]
+    fn what_is_left_empty_follows_from_the_drawing_and_the_height() {
+        let drawing = serde_json::json!({
+            "edge": "double", "length_mm": 210.0, "height_mm": 40.0, "least_height_mm": 28.0, "spine_mm": 2.4,
+            "behind_edge_mm": 0.4, "angle_deg": 15.0, "steel": "1.2842", "edge_hrc": 61.0, "spine_hrc": 61.0,
+            "line_mm": 18.0, "least_hrc": 58.0,
+        });
+        let model = Model {
+            id: crate::ids::ModelId(uuid::Uuid::nil()),
+            mark: "X".into(),
+            name: "X".into(),
+            current: true,
+            drawing: serde_json::from_value(drawing).unwrap(),
+        };
+        // 4 mm of 40 gone: the line is 4 mm nearer, and a tenth of the 2 mm between edge and spine is thicker.
+        let mut raw = RawInspection { height: "36".into(), ..RawInspection::default() };
+        complete(&mut raw, Some(&model));
+        assert_eq!((raw.line.as_str(), raw.behind_edge.as_str()), ("14", "0.6"));
+        let mut measured = RawInspection { behind_edge: "0.45".into(), line: "15".into(), ..raw.clone() };
+        complete(&mut measured, Some(&model));
+        assert_eq!((measured.line.as_str(), measured.behind_edge.as_str()), ("15", "0.45"));
+        let mut nothing = RawInspection::default();
+        complete(&mut nothing, Some(&model));
+        assert_eq!(nothing, RawInspection::default());
     }
 
     #[test]

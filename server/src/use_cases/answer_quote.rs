@@ -7,7 +7,8 @@ use shop::piece::{Event, PieceState};
 use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 
-use super::{desk, private_link};
+use super::desk::{self, Refused};
+use super::{private_link, ready};
 use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::post::visit::Answered;
@@ -97,6 +98,10 @@ pub(super) async fn answer_as(
     if visit.pieces.iter().all(|p| asked(p).is_none()) {
         queue_notice(ctx, &tx, &visit).await?;
     }
+    ready::look_again(ctx, &tx, visit.id, now).await.map_err(|refused| match refused {
+        Refused::Store(error) => AnswerError::Store(error),
+        _ => AnswerError::NotAsked,
+    })?;
     tx.commit().await?;
     ctx.post.ring();
     ctx.planner.ring();

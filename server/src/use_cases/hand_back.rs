@@ -9,7 +9,7 @@ use shop::read::{Piece, Visit};
 
 use super::desk::{self, Refused};
 use super::record_payment::{self, Payment};
-use super::{issue_bill, knowledge, private_link};
+use super::{issue_bill, knowledge};
 use crate::context::Ctx;
 use crate::post::desk::Returned;
 use crate::post::notice::Notice;
@@ -124,10 +124,10 @@ pub async fn hand_back(ctx: &Ctx, by: &Person, asked: HandBack) -> Result<(), Re
     }
     visits::save(&tx, &visit, now).await?;
     let ledgers = ledger_links(ctx, &tx, &visit, &asked.pieces).await?;
-    let link = private_link::mailed(ctx, &tx, visit.id).await?;
+    let link = desk::link(ctx, &tx, visit.id).await?;
     let notice =
         Returned { visit: visit.clone(), pieces: asked.pieces.clone(), by_post, profile, link, ledgers };
-    desk::tell(ctx, &tx, &visit, Notice::Returned(Box::new(notice))).await?;
+    desk::tell(ctx, &tx, &visit, &Notice::Returned(Box::new(notice))).await?;
     requests::settle(&tx, &asked.key, visit.id.0).await?;
     tx.commit().await?;
     desk::ring(ctx, visit.id);

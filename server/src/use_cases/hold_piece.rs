@@ -3,7 +3,7 @@
 use shop::field::{self, FieldErrors};
 use shop::ids::PieceId;
 use shop::ledger::Fact;
-use shop::piece::{Waiting, WaitsOn};
+use shop::piece::{PieceState, Waiting, WaitsOn};
 
 use super::desk::{self, Refused};
 use crate::context::Ctx;
@@ -47,6 +47,9 @@ pub async fn release_piece(
     let mut piece = desk::piece(&tx, id, version).await?;
     if piece.tag.is_none() && piece.state.is_here() {
         return Err(Refused::field("which", "Say first which knife it is: it has no tag."));
+    }
+    if piece.state == PieceState::Measured {
+        return Err(Refused::first("It waits for an answer to its price, or to be turned down; it cannot simply go on."));
     }
     if piece.waiting.take().is_some() {
         desk::save(&tx, &mut piece, None, desk::who(by), &[Fact::GoesOn], note, now).await?;

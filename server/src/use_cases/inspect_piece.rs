@@ -16,7 +16,7 @@ use shop::route::{OperationKind, RouteStep};
 
 use super::desk::{self, Refused};
 use super::receive_visit::planned;
-use super::{knowledge, private_link};
+use super::knowledge;
 use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::post::visit::QuoteAsked;
@@ -211,7 +211,7 @@ pub async fn inspect_piece(ctx: &Ctx, by: &Person, id: PieceId, sheet: &Sheet) -
         .why_ask(&judged.inspection, &judged.verdict, &profile.currency)
         .or_else(|| sheet.ask.then(|| "The desk wants the customer to decide.".to_owned()));
     let outcome = settle(&mut piece, judged, why)?;
-    let facts = facts(&piece, outcome);
+    let facts = facts(&piece, outcome, sheet);
     let note = if piece.waiting.is_some() || sheet.changes.reason.trim().is_empty() {
         sheet.raw.note.clone()
     } else {
@@ -254,11 +254,16 @@ fn settle(piece: &mut Piece, judged: Judged, why_ask: Option<String>) -> Result<
     Ok((outcome, judged.changed))
 }
 
-fn facts(piece: &Piece, (outcome, changed): (Outcome, bool)) -> Vec<Fact> {
+fn facts(piece: &Piece, (outcome, changed): (Outcome, bool), sheet: &Sheet) -> Vec<Fact> {
     let (Some(verdict), Some(inspection)) = (&piece.verdict, &piece.inspection) else { return Vec::new() };
     let total: Money = verdict.quote.total;
+    let mut measures = assess::measures(inspection);
+    if sheet.raw.behind_edge.trim().is_empty() {
+        // Worked out from the drawing, so not measured.
+        measures.behind_edge_mm = None;
+    }
     let mut facts = vec![Fact::Measured {
-        measures: assess::measures(inspection),
+        measures,
         recession_mm: verdict.recession_mm.1,
         services_left: verdict.services_after,
         limited_by: verdict.limited_by.clone(),
@@ -325,9 +330,9 @@ pub async fn was_unbooked(db: &impl crate::store::Queries, piece: PieceId) -> Re
 
 async fn ask(ctx: &Ctx, tx: &WriteTx, visit: &Visit, withdrawn: Money) -> Result<(), Refused> {
     let profile = desk::profile(tx).await?;
-    let link = private_link::mailed(ctx, tx, visit.id).await?;
+    let link = desk::link(ctx, tx, visit.id).await?;
     let notice = QuoteAsked { visit: visit.clone(), profile, withdrawn, link };
-    desk::tell(ctx, tx, visit, Notice::QuoteAsked(Box::new(notice))).await?;
+    desk::tell(ctx, tx, visit, &Notice::QuoteAsked(Box::new(notice))).await?;
     Ok(())
 }
 

@@ -1,11 +1,11 @@
 //! A piece is finished; when the shop's rule says so, it is ready and the customer is told, once.
 
 use chrono::{DateTime, Utc};
-use shop::ids::PieceId;
+use shop::ids::{PieceId, VisitId};
 use shop::ledger::{Fact, Who};
 use shop::piece::{Event, PieceState};
-use shop::profile::ReadyRule;
-use shop::read::Piece;
+use shop::profile::{Profile, ReadyRule};
+use shop::read::{Piece, Visit};
 
 use super::bench::{self, Refused};
 use super::private_link;
@@ -34,33 +34,67 @@ pub(super) async fn finish(
         known.clone_from(piece);
     }
     let profile = bench::profile(tx).await?;
-    let whole = visit.pieces.iter().all(|p| {
-        // Nothing more is awaited of these.
+    let now_ready: Vec<PieceId> = match profile.ready_rule {
+        ReadyRule::PerPiece => vec![piece.id],
+        ReadyRule::WholeVisit if is_whole(&visit) => finished(&visit),
+        ReadyRule::WholeVisit => return Ok(()),
+    };
+    present(ctx, tx, &mut visit, profile, now_ready, now).await?;
+    if let Some(known) = visit.pieces.iter().find(|p| p.id == piece.id) {
+        piece.clone_from(known);
+    }
+    Ok(())
+}
+
+/// A piece is no longer awaited (turned down, withdrawn, missing): what was finished and waited for it may be ready now.
+pub(super) async fn look_again(
+    ctx: &Ctx,
+    tx: &WriteTx,
+    id: VisitId,
+    now: DateTime<Utc>,
+) -> Result<(), Refused> {
+    let mut visit = visits::get(tx, id).await?.ok_or(Refused::Gone)?;
+    let now_ready = finished(&visit);
+    if now_ready.is_empty() || !is_whole(&visit) {
+        return Ok(());
+    }
+    let profile = bench::profile(tx).await?;
+    present(ctx, tx, &mut visit, profile, now_ready, now).await
+}
+
+/// Nothing more is awaited of any piece of the visit.
+fn is_whole(visit: &Visit) -> bool {
+    visit.pieces.iter().all(|p| {
         p.state == PieceState::Finished
             || p.state == PieceState::Ready
             || p.state.is_settled()
             || matches!(p.state, PieceState::TurnedDown | PieceState::Withdrawn | PieceState::Missing)
-    });
-    let now_ready: Vec<PieceId> = match profile.ready_rule {
-        ReadyRule::PerPiece => vec![piece.id],
-        ReadyRule::WholeVisit if whole => {
-            visit.pieces.iter().filter(|p| p.state == PieceState::Finished).map(|p| p.id).collect()
-        }
-        ReadyRule::WholeVisit => return Ok(()),
-    };
+    })
+}
+
+fn finished(visit: &Visit) -> Vec<PieceId> {
+    visit.pieces.iter().filter(|p| p.state == PieceState::Finished).map(|p| p.id).collect()
+}
+
+async fn present(
+    ctx: &Ctx,
+    tx: &WriteTx,
+    visit: &mut Visit,
+    profile: Profile,
+    now_ready: Vec<PieceId>,
+    now: DateTime<Utc>,
+) -> Result<(), Refused> {
+    let whole = is_whole(visit);
     for known in visit.pieces.iter_mut().filter(|p| now_ready.contains(&p.id)) {
         bench::save(tx, known, Some(Event::Present), Who::Program, &[Fact::Ready], "", now).await?;
-        if known.id == piece.id {
-            piece.clone_from(known);
-        }
     }
     if whole {
         visit.ready_at = Some(now);
-        visits::save(tx, &visit, now).await?;
+        visits::save(tx, visit, now).await?;
         visit.version += 1;
     }
     let link = private_link::mailed(ctx, tx, visit.id).await?;
     let notice = Ready { visit: visit.clone(), pieces: now_ready, profile, link };
-    bench::tell(ctx, tx, &visit, &Notice::Ready(Box::new(notice))).await?;
+    bench::tell(ctx, tx, visit, &Notice::Ready(Box::new(notice))).await?;
     Ok(())
 }

@@ -11,13 +11,13 @@ use shop::route::RouteStep;
 
 use super::desk::{self, Refused};
 use super::tag_piece::{self, Wears};
-use super::{knowledge, private_link};
+use super::{knowledge, ready};
 use crate::context::Ctx;
 use crate::post::desk::Received;
 use crate::post::notice::Notice;
 use crate::store::requests::{self, Claim, RequestKey};
 use crate::store::staff::Person;
-use crate::store::{StoreError, WriteTx, operations, pieces, visits};
+use crate::store::{WriteTx, ledger, operations, pieces, visits};
 
 /// What was found of one booked piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,7 +79,7 @@ pub async fn receive_visit(ctx: &Ctx, by: &Person, parcel: Parcel) -> Result<(),
     if visit.confirmed_at.is_none() {
         // Whoever hands over the knives has meant it.
         visit.confirmed_at = Some(now);
-        crate::store::ledger::add(&tx, visit.id, desk::who(by), &Fact::Confirmed, None, now).await?;
+        ledger::add(&tx, visit.id, desk::who(by), &Fact::Confirmed, None, now).await?;
     }
     if visit.pieces.iter().any(|p| p.state.is_here()) {
         visit.received_at.get_or_insert(now);
@@ -88,6 +88,7 @@ pub async fn receive_visit(ctx: &Ctx, by: &Person, parcel: Parcel) -> Result<(),
     visit.version += 1;
     desk::write_note(&tx, visit.id, &parcel.note, desk::who(by), now).await?;
     queue_notice(ctx, &tx, &visit, &touched).await?;
+    ready::look_again(ctx, &tx, visit.id, now).await?;
     requests::settle(&tx, &parcel.key, visit.id.0).await?;
     tx.commit().await?;
     desk::ring(ctx, visit.id);
@@ -194,8 +195,8 @@ pub(super) fn planned(
 
 async fn queue_notice(ctx: &Ctx, tx: &WriteTx, visit: &Visit, touched: &[PieceId]) -> Result<(), Refused> {
     let profile = desk::profile(tx).await?;
-    let link = private_link::mailed(ctx, tx, visit.id).await?;
+    let link = desk::link(ctx, tx, visit.id).await?;
     let notice = Received { visit: visit.clone(), touched: touched.to_vec(), profile, link };
-    Ok::<_, StoreError>(desk::tell(ctx, tx, visit, Notice::Received(Box::new(notice))).await?)
-        .map_err(Refused::from)
+    desk::tell(ctx, tx, visit, &Notice::Received(Box::new(notice))).await?;
+    Ok(())
 }

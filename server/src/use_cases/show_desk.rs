@@ -3,14 +3,15 @@
 use chrono::{DateTime, Days, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
 use shop::booking::Arrival;
+use shop::ids::VisitId;
 use shop::piece::{PieceState, WaitsOn};
 use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 use shop::tag::{CodeError, Reference, Tag};
 
-use super::knowledge;
+use super::{knowledge, show_plan};
 use crate::context::Ctx;
-use crate::local;
+use crate::{local, when};
 use crate::store::{Result, knives, pieces, visits};
 
 /// A piece counts as at risk this long before it is due, while work on it is still ahead.
@@ -71,12 +72,19 @@ pub struct Desk {
 pub async fn show_desk(ctx: &Ctx) -> Result<Desk> {
     let profile = knowledge::profile(ctx).await?;
     let visits = visits::open(ctx.store.read()).await?;
-    let jobs = jobs(&visits, &profile, ctx.now());
+    let broken = show_plan::show_plan(ctx).await?.map(|shown| shown.broken).unwrap_or_default();
+    let broken: Vec<_> = broken.into_iter().map(|b| (b.visit.id, b.finished)).collect();
+    let jobs = jobs(&visits, &broken, &profile, ctx.now());
     Ok(Desk { profile, visits, jobs })
 }
 
-/// What needs a hand.
-pub fn jobs(visits: &[Visit], profile: &Profile, now: DateTime<Utc>) -> Vec<Job> {
+/// What needs a hand. `broken`: visits whose promise the plan breaks, with when it finishes them.
+pub fn jobs(
+    visits: &[Visit],
+    broken: &[(VisitId, DateTime<Utc>)],
+    profile: &Profile,
+    now: DateTime<Utc>,
+) -> Vec<Job> {
     let zone = local::zone(profile);
     let mut jobs: Vec<Job> = visits
         .iter()

@@ -7,7 +7,7 @@ use shop::ledger::Fact;
 use shop::piece::Event;
 
 use super::desk::{self, Refused};
-use super::private_link;
+use super::ready;
 use crate::context::Ctx;
 use crate::post::desk::TurnedDown;
 use crate::post::notice::Notice;
@@ -45,9 +45,10 @@ pub async fn turn_down_piece(
         own.clone_from(&piece);
     }
     let profile = desk::profile(&tx).await?;
-    let link = private_link::mailed(ctx, &tx, visit.id).await?;
+    let link = desk::link(ctx, &tx, visit.id).await?;
     let notice = TurnedDown { visit: visit.clone(), piece: id, profile, link };
-    desk::tell(ctx, &tx, &visit, Notice::TurnedDown(Box::new(notice))).await?;
+    desk::tell(ctx, &tx, &visit, &Notice::TurnedDown(Box::new(notice))).await?;
+    ready::look_again(ctx, &tx, visit.id, now).await?;
     tx.commit().await?;
     desk::ring(ctx, visit.id);
     Ok(())

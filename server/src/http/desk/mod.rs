@@ -80,6 +80,11 @@ fn complaints(refused: Refused) -> Result<FieldErrors, Problem> {
             );
             Ok(errors)
         }
+        Refused::First(sentence) => {
+            let mut errors = FieldErrors::default();
+            errors.add("state", sentence);
+            Ok(errors)
+        }
         Refused::NotNow(not_now) => {
             let mut errors = FieldErrors::default();
             let words = not_now.to_string();

@@ -146,7 +146,7 @@ pub fn HandBackPage(
         <ErrorSummary errors=view.errors.clone() />
         {scanned}
         {stays}
-        <form method="post" action=format!("{href}/hand-back") class="stack" novalidate>
+        <form method="post" action=format!("{href}/hand-back") class="stack hand-back" novalidate>
             <input type="hidden" name="key" value=key />
             <input type="hidden" name="version" value=version />
             <Card title="Every tag" first=true>

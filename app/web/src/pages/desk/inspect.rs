@@ -302,6 +302,7 @@ fn SheetForm(view: SheetView) -> impl IntoView {
     });
     let wheels = view.setups.clone();
     let steels = view.steels.clone();
+    let ours = piece.booked.model.is_some();
     let no_height = open && raw.height.is_empty();
     let RawInspection {
         edge,
@@ -353,7 +354,7 @@ fn SheetForm(view: SheetView) -> impl IntoView {
                     <Mm name="height" label="Height, middle" typed=height errors=e() focus=no_height hint="Caliper, ±0.1 mm" />
                     <Mm name="height_tip" label="Height, tip −40" typed=height_tip errors=e() optional=true />
                     <Mm name="spine" label="Spine" typed=spine errors=e() hint="Micrometer" />
-                    <Mm name="behind_edge" label="Behind the edge" typed=behind_edge errors=e() hint="Micrometer, ±0.02 mm" />
+                    <Mm name="behind_edge" label="Behind the edge" typed=behind_edge errors=e() hint=if ours { "Micrometer, ±0.02 mm; empty: worked out from the drawing" } else { "Micrometer, ±0.02 mm" } />
                     <Mm name="original_height" label="Height when new" typed=original_height errors=e() optional=true />
                     <Mm name="least_height" label="Worn out at" typed=least_height errors=e() optional=true />
                 </div>
@@ -388,9 +389,9 @@ fn SheetForm(view: SheetView) -> impl IntoView {
             <Card title="6. Hardness">
                 <Fold summary="By record or file band: calculated, not measured" open=errors.of("edge_hrc").is_some()>
                     <div class="fields">
-                        <Number name="edge_hrc" label="Edge" unit="HRC" typed=edge_hrc errors=e() optional=true />
-                        <Number name="spine_hrc" label="Spine" unit="HRC" typed=spine_hrc errors=e() optional=true />
-                        <Number name="least_hrc" label="Least for an edge" unit="HRC" typed=least_hrc errors=e() optional=true />
+                        <Number name="edge_hrc" label="Hardness at the edge" unit="HRC" typed=edge_hrc errors=e() optional=true />
+                        <Number name="spine_hrc" label="Hardness at the back" unit="HRC" typed=spine_hrc errors=e() optional=true />
+                        <Number name="least_hrc" label="Least hardness of an edge" unit="HRC" typed=least_hrc errors=e() optional=true />
                         <Mm name="line" label="Hardness line above today's edge" typed=line errors=e() optional=true hint="Empty: from the drawing" />
                         <Mm name="transition" label="It falls over" typed=transition errors=e() optional=true />
                     </div>
@@ -414,8 +415,8 @@ fn SheetForm(view: SheetView) -> impl IntoView {
 
 #[component]
 fn Chips(chips: Vec<RawChip>, errors: Complaints) -> impl IntoView {
-    // Two empty rows beyond what was typed; “one more” below brings others.
-    let n = chips.len() + 2;
+    // An empty row beyond what was typed; “one more” below brings others.
+    let n = chips.len() + 1;
     let n_chips = chips.len();
     let rows: Vec<_> = (0..n)
         .map(|i| {

@@ -178,7 +178,7 @@ pub fn AnswerPanel(
         .collect();
     let booked_price = format!("booked: {}", booked.price.show(&currency));
     view! {
-        <div class="answer stack">
+        <div class="comes-to stack">
             {stopped}
             {asked}
             <dl class="facts">

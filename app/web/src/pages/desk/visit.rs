@@ -340,7 +340,8 @@ fn PieceCard(piece: Piece, view: VisitView) -> impl IntoView {
         && piece.verdict.as_ref().is_some_and(|v| v.refusal.is_none()))
     .then(|| view! { <AnswerForm piece=piece.clone() view=view.clone() /> });
     let identify = held_for_tag.then(|| view! { <WhichForm piece=piece.clone() view=view.clone() /> });
-    let hold = (here && piece.state != PieceState::Home && !held_for_tag)
+    // A price that was asked needs its answer, and a stopped piece a decision; neither simply goes on.
+    let hold = (here && piece.state != PieceState::Measured && !held_for_tag)
         .then(|| view! { <HoldForm piece=piece.clone() errors=view.errors.clone() /> });
     let photos = here.then(|| view! { <Photos piece=piece.clone() /> });
     view! {
