@@ -173,3 +173,91 @@ impl Returned {
         ))
     }
 }
+
+/// A parcel has not come, long after it should have.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NotArrived {
+    /// The visit.
+    pub visit: Visit,
+    /// The shop.
+    pub profile: Profile,
+    /// Opens the private page.
+    pub link: String,
+}
+
+impl NotArrived {
+    pub(super) fn subject(&self) -> String {
+        format!("Not here yet: {}", self.visit.reference)
+    }
+
+    pub(super) fn sheet(&self) -> Sheet {
+        Sheet::new("Your knives are not here yet")
+            .say(format!(
+                "We expected {} by now, reference {}. If they are on the way, nothing is to be done. If they have not left, \
+                 send them soon or call the booking off: we keep the place a while longer and then give it away.",
+                knives(self.visit.pieces.len()),
+                self.visit.reference
+            ))
+            .button("See your visit", &self.link)
+            .small(format!("Did the parcel go astray? Write to {}.", self.profile.email))
+    }
+}
+
+/// A booking whose knives never came was taken off the list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lapsed {
+    /// The visit.
+    pub visit: Visit,
+    /// The shop.
+    pub profile: Profile,
+}
+
+impl Lapsed {
+    pub(super) fn subject(&self) -> String {
+        format!("Taken off our list: {}", self.visit.reference)
+    }
+
+    pub(super) fn sheet(&self) -> Sheet {
+        Sheet::new("We have given your place away")
+            .say(format!(
+                "What you booked under {} never reached us, so it is off our list. Nothing is to be paid. If it comes after \
+                 all we take it in, with a new day; or simply book again.",
+                self.visit.reference
+            ))
+            .small(format!("Did the parcel go astray? Write to {}.", self.profile.email))
+    }
+}
+
+/// Knives are ready and nobody has fetched them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unfetched {
+    /// The visit, with its pieces as they stand.
+    pub visit: Visit,
+    /// The shop.
+    pub profile: Profile,
+    /// Opens the private page.
+    pub link: String,
+}
+
+impl Unfetched {
+    fn waiting(&self) -> Vec<&Piece> {
+        self.visit.pieces.iter().filter(|p| p.state == PieceState::Ready).collect()
+    }
+
+    pub(super) fn subject(&self) -> String {
+        format!("Still here for you: {}", self.visit.reference)
+    }
+
+    pub(super) fn sheet(&self) -> Sheet {
+        let waiting = self.waiting();
+        let names = waiting.iter().map(|p| match p.tag {
+            Some(tag) => format!("{} (tag {tag})", p.name),
+            None => p.name.clone(),
+        });
+        Sheet::new(format!("{} ready and waiting for you", knives(waiting.len())))
+            .list(names)
+            .say(format!("Come and fetch them at {}, {}, {}.", self.profile.name, self.profile.street, self.profile.town))
+            .button("See your visit", &self.link)
+            .small(format!("Can you not come? Write to {}, and we find a way.", self.profile.email))
+    }
+}

@@ -4,7 +4,7 @@ use lettre::Address;
 use uuid::Uuid;
 
 use super::bench::{Delay, NeedsMore, Ready};
-use super::desk::{Received, Returned, TurnedDown};
+use super::desk::{Lapsed, NotArrived, Received, Returned, TurnedDown, Unfetched};
 use super::sheet::Sheet;
 use super::visit::{Answered, Booked, Cancelled, NewLinks, QuoteAsked};
 use crate::store::outbox::Letter;
@@ -28,6 +28,12 @@ pub enum Notice {
     NewLinks(Box<NewLinks>),
     /// A price is asked.
     QuoteAsked(Box<QuoteAsked>),
+    /// A booking that never came was taken off the list.
+    Lapsed(Box<Lapsed>),
+    /// A parcel has not come.
+    NotArrived(Box<NotArrived>),
+    /// Ready knives are not fetched.
+    Unfetched(Box<Unfetched>),
     /// A parcel was opened.
     Received(Box<Received>),
     /// Knives went home.
@@ -53,6 +59,9 @@ impl Notice {
             Self::Cancelled(_) => "cancelled",
             Self::NewLinks(_) => "new_links",
             Self::QuoteAsked(_) => "quote",
+            Self::Lapsed(_) => "lapsed",
+            Self::NotArrived(_) => "not_arrived",
+            Self::Unfetched(_) => "unfetched",
             Self::Received(_) => "received",
             Self::Returned(_) => "returned",
             Self::TurnedDown(_) => "turned_down",
@@ -71,6 +80,9 @@ impl Notice {
             Self::Cancelled(n) => Some(n.visit.id.0),
             Self::NewLinks(n) => n.links.first().map(|(visit, _)| visit.id.0),
             Self::QuoteAsked(n) => Some(n.visit.id.0),
+            Self::Lapsed(n) => Some(n.visit.id.0),
+            Self::NotArrived(n) => Some(n.visit.id.0),
+            Self::Unfetched(n) => Some(n.visit.id.0),
             Self::Received(n) => Some(n.visit.id.0),
             Self::Returned(n) => Some(n.visit.id.0),
             Self::TurnedDown(n) => Some(n.visit.id.0),
@@ -89,6 +101,9 @@ impl Notice {
             Self::Cancelled(n) => n.subject(),
             Self::NewLinks(n) => n.subject(),
             Self::QuoteAsked(n) => n.subject(),
+            Self::Lapsed(n) => n.subject(),
+            Self::NotArrived(n) => n.subject(),
+            Self::Unfetched(n) => n.subject(),
             Self::Received(n) => n.subject(),
             Self::Returned(n) => n.subject(),
             Self::TurnedDown(n) => n.subject(),
@@ -107,6 +122,9 @@ impl Notice {
             Self::Cancelled(n) => n.sheet(),
             Self::NewLinks(n) => n.sheet(),
             Self::QuoteAsked(n) => n.sheet(),
+            Self::Lapsed(n) => n.sheet(),
+            Self::NotArrived(n) => n.sheet(),
+            Self::Unfetched(n) => n.sheet(),
             Self::Received(n) => n.sheet(),
             Self::Returned(n) => n.sheet(),
             Self::TurnedDown(n) => n.sheet(),

@@ -1,9 +1,10 @@
-//! What is swept out by itself, once an hour.
+//! What is swept out and chased by itself, once an hour.
 
 use std::time::Duration;
 
 use chrono::TimeDelta;
 
+use super::chase;
 use crate::context::Ctx;
 use crate::store::{self, requests, staff};
 
@@ -18,6 +19,9 @@ pub async fn run(ctx: Ctx) {
     loop {
         if let Err(error) = sweep(&ctx).await {
             tracing::error!("sweeping out failed: {error}");
+        }
+        if let Err(error) = chase::chase(&ctx).await {
+            tracing::error!("chasing what is late failed: {error}");
         }
         tokio::select! {
             () = tokio::time::sleep(EVERY) => {}

@@ -6,6 +6,7 @@ pub mod bench;
 pub mod book_visit;
 pub mod cancel_visit;
 pub mod change_password;
+pub mod chase;
 pub mod check_piece;
 pub mod confirm_by_desk;
 pub mod confirm_setup;

@@ -91,10 +91,17 @@ pub fn jobs(
         .enumerate()
         .flat_map(|(at, visit)| {
             let arrival = arrival_job(at, visit, profile, zone, now);
+            let late = broken.iter().find(|(id, _)| *id == visit.id).map(|(_, finished)| Job {
+                need: Need::AtRisk,
+                by: visit.promise_at,
+                late: true,
+                visit: at,
+                piece: None,
+                why: format!("the plan finishes it on {}", when::short_day(zone, *finished)),
+            });
             let pieces = visit.pieces.iter().enumerate();
-            arrival
-                .into_iter()
-                .chain(pieces.filter_map(move |(i, p)| piece_job(at, visit, i, p, profile, now)))
+            let pieces = pieces.filter_map(move |(i, p)| piece_job(at, visit, i, p, profile, now));
+            arrival.into_iter().chain(late).chain(pieces)
         })
         .collect();
     jobs.sort_by(|a, b| (a.need, a.by).cmp(&(b.need, b.by)));

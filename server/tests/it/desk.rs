@@ -16,7 +16,7 @@ use crate::on_both_engines;
 use crate::test_shop::{Answer, TestShop};
 
 /// Opens the demo shop and signs in somebody of the desk.
-async fn open_shop(shop: &TestShop) {
+pub(crate) async fn open_shop(shop: &TestShop) {
     seed_demo::run(&shop.ctx).await.unwrap();
     shop.sign_in_as(Roles::OWNER).await;
 }
@@ -28,7 +28,7 @@ fn between<'a>(text: &'a str, before: &str, after: &str) -> &'a str {
 }
 
 /// Books dull plain knives of 210 mm, fetched at the counter, for somebody with this mail address.
-async fn book(shop: &TestShop, email: &str, names: &[&str]) -> Visit {
+pub(crate) async fn book(shop: &TestShop, email: &str, names: &[&str]) -> Visit {
     let page = shop.get("/book").await.expect(200);
     let key = between(&page.body, "name=\"key\" value=\"", "\"").to_owned();
     let mut fields: Vec<(String, String)> = [
@@ -66,11 +66,11 @@ async fn send(shop: &TestShop, path: &str, fields: &[(String, String)]) -> Answe
     shop.post(path, &fields).await
 }
 
-fn href(visit: &Visit) -> String {
+pub(crate) fn href(visit: &Visit) -> String {
     format!("/desk/visit/{}", visit.reference.plain())
 }
 
-async fn again(shop: &TestShop, visit: &Visit) -> Visit {
+pub(crate) async fn again(shop: &TestShop, visit: &Visit) -> Visit {
     visits::get(shop.ctx.store.read(), visit.id).await.unwrap().unwrap()
 }
 
@@ -90,7 +90,7 @@ async fn receiving(shop: &TestShop, visit: &Visit, came: &[&str]) -> Vec<(String
     fields
 }
 
-async fn receive(shop: &TestShop, visit: &Visit, came: &[&str]) -> Visit {
+pub(crate) async fn receive(shop: &TestShop, visit: &Visit, came: &[&str]) -> Visit {
     let form = receiving(shop, visit, came).await;
     send(shop, &format!("{}/receive", href(visit)), &form).await.expect(303);
     again(shop, visit).await
@@ -154,7 +154,7 @@ async fn facts(shop: &TestShop, piece: &Piece) -> Vec<Fact> {
     entries.into_iter().map(|e| e.fact).collect()
 }
 
-async fn notices(shop: &TestShop, visit: &Visit) -> Vec<String> {
+pub(crate) async fn notices(shop: &TestShop, visit: &Visit) -> Vec<String> {
     let kept = outbox::about(shop.ctx.store.read(), visit.id.0).await.unwrap();
     kept.into_iter().map(|n| n.kind).collect()
 }
@@ -458,7 +458,7 @@ on_both_engines!(a_route_is_changed_with_a_reason_and_never_without_the_proof, a
 });
 
 /// Measured, agreed and ready.
-async fn ready(shop: &TestShop, email: &str, names: &[&str]) -> Visit {
+pub(crate) async fn ready(shop: &TestShop, email: &str, names: &[&str]) -> Visit {
     let visit = in_hand(shop, email, names).await;
     for piece in &visit.pieces {
         measure(shop, piece, &[]).await.expect(303);

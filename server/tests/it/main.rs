@@ -14,6 +14,7 @@ mod access;
 mod backup;
 mod bench;
 mod booking;
+mod chase;
 mod cli;
 mod desk;
 mod health;
