@@ -4,7 +4,8 @@ use shop::ids::{PieceId, VisitId};
 use shop::read::{Piece, Visit};
 
 pub use super::bench::Refused;
-pub(crate) use super::bench::{link, profile, save, tell, who, write_note};
+pub(crate) use super::bench::{profile, save, tell, who, write_note};
+pub(crate) use super::private_link::mailed as link;
 use crate::context::Ctx;
 use crate::store::{WriteTx, pieces, visits};
 
