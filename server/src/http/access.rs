@@ -123,6 +123,8 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/shop/crew/{id}/password", Need::Owner),
     ("/shop/figures", Need::Owner),
     ("/shop/figures/learned", Need::Owner),
+    ("/shop/csv", Need::Owner),
+    ("/shop/csv/{table}", Need::Owner),
     ("/shop/customers", Need::Owner),
     ("/shop/customers/erase", Need::Owner),
     ("/shop/customers/{id}/export", Need::Owner),

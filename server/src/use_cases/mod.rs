@@ -13,6 +13,7 @@ pub mod confirm_setup;
 pub mod confirm_visit;
 pub mod desk;
 pub mod erase_customer;
+pub mod exchange_csv;
 pub mod export_customer;
 pub mod figures;
 pub mod finish_operation;

@@ -55,7 +55,7 @@ pub async fn offer_model(
 }
 
 /// The mark is nobody else's, and the setup exists.
-async fn fits(tx: &WriteTx, model: &Model) -> Result<(), NotSaved> {
+pub(super) async fn fits(tx: &WriteTx, model: &Model) -> Result<(), NotSaved> {
     let others = knives::models(tx).await?;
     if others.iter().any(|other| other.id != model.id && other.mark == model.mark) {
         return Err(NotSaved::field("mark", "Another model has this mark."));

@@ -85,7 +85,7 @@ pub async fn retire_wheel(
 }
 
 /// The mark is nobody else's, and the setup exists.
-async fn fits(tx: &WriteTx, wheel: &Wheel) -> Result<(), NotSaved> {
+pub(super) async fn fits(tx: &WriteTx, wheel: &Wheel) -> Result<(), NotSaved> {
     let others = wheels::all(tx).await?;
     if others.iter().any(|(other, _)| other.wheel.id != wheel.id && other.wheel.mark == wheel.mark) {
         return Err(NotSaved::field(

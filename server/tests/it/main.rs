@@ -7,6 +7,7 @@
     reason = "a test that cannot go on says so by stopping"
 )]
 
+mod form;
 mod test_shop;
 mod workshop;
 
@@ -20,8 +21,10 @@ mod desk;
 mod health;
 mod live;
 mod migrations;
+mod owner;
 mod planning;
 mod post;
+mod privacy;
 mod security;
 mod smtp;
 mod staff;

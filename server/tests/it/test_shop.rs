@@ -234,6 +234,11 @@ impl TestShop {
         self.router.clone()
     }
 
+    /// Signs Ann in once more, as after a week without a visit.
+    pub(crate) async fn sign_in_again(&self) {
+        self.post("/sign-in", &[("name", "ann"), ("password", "four unrelated words")]).await.expect(303);
+    }
+
     /// Adds somebody, signs them in with the one-time password and lets them choose their own.
     pub(crate) async fn sign_in_as(&self, roles: Roles) {
         let added = add_person::add_person(&self.ctx, "ann", "Ann Example", roles).await.unwrap();

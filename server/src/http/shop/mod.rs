@@ -2,6 +2,7 @@
 
 mod crew;
 mod customers;
+mod exchange;
 mod figures;
 mod models;
 mod overview;
@@ -55,6 +56,8 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/shop/crew/{id}/password", post(crew::password))
         .route("/shop/figures", get(figures::show))
         .route("/shop/figures/learned", post(figures::use_learned))
+        .route("/shop/csv", get(exchange::show).post(exchange::import))
+        .route("/shop/csv/{table}", get(exchange::export))
         .route("/shop/customers", get(customers::show))
         .route("/shop/customers/erase", post(customers::erase))
         .route("/shop/customers/{id}/export", get(customers::export))

@@ -2,6 +2,7 @@
 
 mod crew;
 mod customers;
+mod exchange;
 mod figures;
 mod hours;
 mod models;
@@ -14,6 +15,7 @@ mod wheels;
 
 pub use crew::{CrewPage, OneTime, PersonLine, PersonPage, PersonView};
 pub use customers::{CustomersPage, Found};
+pub use exchange::{ExchangePage, ExchangeView, TriedLine};
 pub use figures::{FiguresPage, FiguresView, LearnedLine, Month, Share, WorkLine};
 pub use hours::HoursPage;
 pub use models::{ModelLine, ModelPage, ModelView, ModelsPage};
@@ -183,7 +185,7 @@ fn Changes(history: Vec<History>) -> impl IntoView {
 }
 
 /// The owner's pages, for the way around among them.
-const PAGES: [(&str, &str); 9] = [
+const PAGES: [(&str, &str); 10] = [
     ("/shop", "Overview"),
     ("/shop/profile", "Profile and rules"),
     ("/shop/hours", "Hours"),
@@ -193,6 +195,7 @@ const PAGES: [(&str, &str); 9] = [
     ("/shop/stations", "Stations"),
     ("/shop/crew", "People"),
     ("/shop/figures", "Figures"),
+    ("/shop/csv", "CSV"),
 ];
 
 /// The way around among the owner's pages, and the heading.

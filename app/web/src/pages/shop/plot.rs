@@ -101,7 +101,7 @@ pub(super) fn ranges(title: &str, rows: &[Spread], unit: &str) -> AnyView {
 
 fn framed(title: &str, width: f64, height: f64, inside: AnyView) -> AnyView {
     view! {
-        <div class="drawing-scroll">
+        <div class="drawing-scroll" tabindex="0" role="group" aria-label=title.to_owned()>
             <svg class="drawing plot" viewBox=format!("0 0 {} {}", px(width), px(height)) role="img" aria-label=title.to_owned()>
                 {inside}
             </svg>
