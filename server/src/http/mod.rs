@@ -61,6 +61,9 @@ const MOST_FORM_BYTES: usize = 256 * 1024;
 /// A request that takes longer is given up. Far above what any page needs, below a proxy's patience (usually 60 s).
 const MOST_REQUEST_TIME: Duration = Duration::from_secs(30);
 
+/// A booking brings photos from a phone, perhaps by a slow net: three or four of them take minutes at 1 Mbit/s.
+const MOST_UPLOAD_TIME: Duration = Duration::from_secs(300);
+
 /// All pages of the shop.
 pub fn router(ctx: Ctx) -> Router {
     // Leptos renders on tokio; a second router in the same process (a test) finds that already said.
@@ -68,7 +71,6 @@ pub fn router(ctx: Ctx) -> Router {
     let site = Arc::new(page::Site::new(&ctx));
     let pages = Router::new()
         .merge(account::routes())
-        .merge(book::routes())
         .merge(calendar::routes())
         .merge(desk::routes())
         .merge(home::routes())
@@ -87,12 +89,18 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(shop::routes())
         .merge(style::routes())
         .route_layer(from_fn_with_state(ctx.clone(), access::guard));
+    let uploads = Router::new()
+        .merge(book::routes())
+        .route_layer(from_fn_with_state(ctx.clone(), access::guard))
+        .method_not_allowed_fallback(problem::wrong_method)
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, MOST_UPLOAD_TIME));
     pages
         .nest_service("/pkg", assets::service(&ctx.config.site))
         .fallback(problem::no_such_page)
         .method_not_allowed_fallback(problem::wrong_method)
         .layer(DefaultBodyLimit::max(MOST_FORM_BYTES))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, MOST_REQUEST_TIME))
+        .merge(uploads)
         .layer(CatchPanicLayer::custom(problem::from_panic))
         .layer(from_fn(security::refuse_cross_site))
         .layer(from_fn(problem::render_problems))

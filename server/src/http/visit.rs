@@ -98,11 +98,13 @@ async fn show(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<String>,
         _ => None,
     };
     let title = format!("Visit {}", shown.visit.reference);
-    let view = view_of(&shown, &token, by_mail, said.map(str::to_owned));
+    let mut view = view_of(&shown, &token, by_mail);
+    view.just_booked = query.said == "booked" && !by_mail;
+    view.said = said.map(str::to_owned);
     Ok(page::render(&caller, &title, move || view! { <VisitPage view=view /> }).await)
 }
 
-fn view_of(shown: &Shown, token: &str, by_mail: bool, said: Option<String>) -> VisitView {
+fn view_of(shown: &Shown, token: &str, by_mail: bool) -> VisitView {
     let Shown { visit, profile, knows, history } = shown;
     let zone = local::zone(profile);
     let path = format!("/v/{token}");
@@ -134,7 +136,8 @@ fn view_of(shown: &Shown, token: &str, by_mail: bool, said: Option<String>) -> V
         arrives,
         promise: when::day(local::date(zone, visit.promise_at)),
         withdrawn: knows.prices.withdrawn,
-        said,
+        said: None,
+        just_booked: false,
         visit: visit.clone(),
         profile: profile.clone(),
         path,

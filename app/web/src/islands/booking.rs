@@ -3,6 +3,8 @@
 //! The form is plain HTML and works without any of this. These parts listen to it: they work the same figures out with the
 //! same functions as the server, and keep a draft on the device.
 
+#![expect(missing_docs, reason = "the island macro makes a struct without documentation")]
+
 use leptos::prelude::*;
 
 use crate::pages::book::{Answer, AnswerCard, Sum};
@@ -105,9 +107,18 @@ pub fn BookingDraft() -> impl IntoView {
     }
 }
 
+/// The draft is booked: it goes from this device.
+#[island]
+pub fn BookingDone() -> impl IntoView {
+    #[cfg(feature = "hydrate")]
+    browser::throw_away();
+    view! { <span hidden></span> }
+}
+
 #[cfg(feature = "hydrate")]
 mod browser {
     use std::cell::OnceCell;
+    use std::rc::Rc;
 
     use leptos::prelude::*;
     use shop::booking::{self, RawBooking};
@@ -131,32 +142,31 @@ mod browser {
 
     fn with_aid(f: impl FnOnce(&Aid)) {
         AID.with(|aid| {
-            let read =
-                || serde_json::from_str(&document().get_element_by_id("booking-aid")?.text_content()?).ok();
+            let read = || serde_json::from_str(&document().get_element_by_id("booking-aid")?.text_content()?).ok();
             if let Some(aid) = aid.get_or_init(read) {
                 f(aid);
             }
         });
     }
 
-    /// Calls `f` once now, for what was typed before we woke, and after every change, with the name of the changed field.
+    /// Calls `f` once when the page is awake, for what was typed before, and after every change with the name of the changed
+    /// field.
     pub(super) fn keep_up(f: impl Fn(&HtmlFormElement, &Aid, Option<&str>) + 'static) {
-        Effect::new(move |woken: Option<()>| {
-            let _ = woken;
+        let f = Rc::new(f);
+        // Not before: what the server wrote has to be found as it was.
+        Effect::new(move |_| {
+            let Some(form) = form() else { return };
+            with_aid(|aid| f(&form, aid, None));
+            let (own, f) = (form.clone(), Rc::clone(&f));
+            let listener = Closure::<dyn Fn(web_sys::Event)>::new(move |event: web_sys::Event| {
+                let field = event.target().and_then(|target| target.dyn_into::<web_sys::Element>().ok());
+                let name = field.and_then(|field| field.get_attribute("name"));
+                with_aid(|aid| f(&own, aid, name.as_deref()));
+            });
+            let _ = form.add_event_listener_with_callback("input", listener.as_ref().unchecked_ref());
+            // The form lives as long as the page.
+            listener.forget();
         });
-        let Some(form) = form() else { return };
-        with_aid(|aid| f(&form, aid, None));
-        let own = form.clone();
-        let listener = Closure::<dyn Fn(web_sys::Event)>::new(move |event: web_sys::Event| {
-            let name = event
-                .target()
-                .and_then(|t| t.dyn_into::<web_sys::Element>().ok())
-                .and_then(|e| e.get_attribute("name"));
-            with_aid(|aid| f(&own, aid, name.as_deref()));
-        });
-        // The form lives as long as the page.
-        let _ = form.add_event_listener_with_callback("input", listener.as_ref().unchecked_ref());
-        listener.forget();
     }
 
     fn query(form: &HtmlFormElement) -> Option<String> {
@@ -172,8 +182,7 @@ mod browser {
 
     pub(super) fn answer(form: &HtmlFormElement, aid: &Aid, i: usize) -> Option<Answer> {
         let raw = typed(form)?;
-        let knife =
-            booking::check_knife(raw.knives.get(i)?, i, &aid.knows.models, &mut FieldErrors::default())?;
+        let knife = booking::check_knife(raw.knives.get(i)?, i, &aid.knows.models, &mut FieldErrors::default())?;
         Some(Answer::about(&aid.knows, &aid.currency, &knife, raw.rush))
     }
 
@@ -182,21 +191,23 @@ mod browser {
     }
 
     pub(super) fn keep_draft(found: RwSignal<bool>) {
-        let Some(form) = form() else { return };
-        // A fresh page with nothing typed offers the draft; a page that came back from the server goes on writing it.
-        let fresh = typed(&form)
-            .is_none_or(|raw| raw.name.is_empty() && raw.knives.iter().all(|k| k.model.is_empty()));
-        let old = storage().and_then(|s| s.get_item(DRAFT).ok().flatten());
-        found.set(fresh && old.is_some());
-        let own = form.clone();
-        let listener = Closure::<dyn Fn()>::new(move || {
-            if let (Some(storage), Some(query)) = (storage(), query(&own)) {
-                let _ = storage.set_item(DRAFT, &query);
-                found.set(false);
-            }
+        Effect::new(move |_| {
+            let Some(form) = form() else { return };
+            // A fresh page with nothing typed offers the draft; one that came back from the server goes on writing it.
+            let bare = |raw: RawBooking| raw.name.is_empty() && raw.knives.iter().all(|k| k.model.is_empty());
+            let fresh = typed(&form).is_none_or(bare);
+            let old = storage().and_then(|storage| storage.get_item(DRAFT).ok().flatten());
+            found.set(fresh && old.is_some());
+            let own = form.clone();
+            let listener = Closure::<dyn Fn()>::new(move || {
+                if let (Some(storage), Some(query)) = (storage(), query(&own)) {
+                    let _ = storage.set_item(DRAFT, &query);
+                    found.set(false);
+                }
+            });
+            let _ = form.add_event_listener_with_callback("input", listener.as_ref().unchecked_ref());
+            listener.forget();
         });
-        let _ = form.add_event_listener_with_callback("input", listener.as_ref().unchecked_ref());
-        listener.forget();
     }
 
     /// Sends the draft as if it had just been typed; the same form comes back, filled.
@@ -211,9 +222,7 @@ mod browser {
         params.append("do", "show");
         for pair in params.entries().into_iter().flatten() {
             let pair: js_sys::Array = pair.unchecked_into();
-            let (Some(name), Some(value)) = (pair.get(0).as_string(), pair.get(1).as_string()) else {
-                continue;
-            };
+            let (Some(name), Some(value)) = (pair.get(0).as_string(), pair.get(1).as_string()) else { continue };
             let Ok(input) = document().create_element("input") else { continue };
             let _ = input.set_attribute("type", "hidden");
             let _ = input.set_attribute("name", &name);

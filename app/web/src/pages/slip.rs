@@ -77,6 +77,7 @@ pub fn SlipPage(
             <p class="quiet">"For whoever opens it: cut-resistant gloves on, open away from yourself. A blade may have come through its wrapping."</p>
         </article>
     }
+    .into_any()
 }
 
 /// Printing is the browser's own business; without a program in the page the words say how.

@@ -9,6 +9,7 @@ use shop::profile::Profile;
 use shop::read::{Piece, Verdict, Visit};
 use shop::units::short;
 
+use crate::islands::booking::BookingDone;
 use crate::pages::book::span_mm;
 use crate::parts::{
     Amount, AmountRange, Button, ButtonKind, ButtonLink, Card, Fold, Notice, PieceSteps, Refusal, StateBadge,
@@ -40,6 +41,8 @@ pub struct VisitView {
     pub withdrawn: Money,
     /// What was just done, in a sentence.
     pub said: Option<String>,
+    /// It was booked this moment, in this browser.
+    pub just_booked: bool,
 }
 
 /// One piece on the page.
@@ -97,6 +100,7 @@ pub fn VisitPage(
                 <p>"Reference " <strong class="reference">{visit.reference.to_string()}</strong> ", booked " {view.booked.clone()}</p>
             </header>
             {said}
+            {view.just_booked.then(|| view! { <BookingDone /> })}
             {if cancelled {
                 view! {
                     <Notice>
@@ -110,6 +114,7 @@ pub fn VisitPage(
             {(!cancelled).then(|| view! { <Way view=view.clone() /> })}
         </article>
     }
+    .into_any()
 }
 
 /// What is to be done now, and the few facts of the whole visit.
@@ -179,6 +184,7 @@ fn Standing(view: VisitView) -> impl IntoView {
             </dl>
         </Card>
     }
+    .into_any()
 }
 
 /// One piece: where it stands, what it costs and leaves, what is asked.
@@ -278,6 +284,7 @@ fn PieceCard(
             <Fold summary="What has happened so far"><ol class="history">{history}</ol></Fold>
         </section>
     }
+    .into_any()
 }
 
 /// The price asked for a piece, what it buys and what it costs in life; yes or no.
@@ -329,6 +336,7 @@ fn Question(
             {answer}
         </div>
     }
+    .into_any()
 }
 
 #[component]
@@ -403,4 +411,5 @@ fn Way(view: VisitView) -> impl IntoView {
             {cancel}
         </Card>
     }
+    .into_any()
 }

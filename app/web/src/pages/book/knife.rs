@@ -197,6 +197,7 @@ pub fn KnifeForm(
             <div class="actions">{again}{remove}</div>
         </fieldset>
     }
+    .into_any()
 }
 
 /// Our models by picture and mark, and another make.
@@ -245,6 +246,7 @@ fn ModelChoice(i: usize, models: Vec<Model>, chosen: String, error: Option<Strin
             {error}
         </fieldset>
     }
+    .into_any()
 }
 
 /// A blade from the side as an SVG element, one unit to the millimetre: spine, tip, edge or teeth, and a handle. Only to tell

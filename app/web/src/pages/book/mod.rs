@@ -178,4 +178,5 @@ pub fn BookPage(
         </form>
         <script type="application/json" id="booking-aid" inner_html=aid></script>
     }
+    .into_any()
 }

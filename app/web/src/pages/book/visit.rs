@@ -112,6 +112,7 @@ pub fn VisitForm(
             />
         </Card>
     }
+    .into_any()
 }
 
 /// The free times, day by day.
@@ -155,4 +156,5 @@ fn SlotSelect(slots: Vec<NaiveDateTime>, chosen: String, error: Option<String>) 
             {error}
         </div>
     }
+    .into_any()
 }
