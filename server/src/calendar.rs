@@ -76,5 +76,9 @@ pub fn of_visit(visit: &Visit, profile: &Profile, page: &str, host: &str, now: D
 pub fn send_by(visit: &Visit, profile: &Profile) -> NaiveDate {
     let booked = local::date(local::zone(profile), visit.booked_at);
     // Bookings are promised from an arrival `post_days` open days after they were made, plus one for the posting itself.
-    profile.bench.open_day_after(booked, 1).or_else(|| booked.checked_add_days(Days::new(1))).unwrap_or(booked)
+    profile
+        .bench
+        .open_day_after(booked, 1)
+        .or_else(|| booked.checked_add_days(Days::new(1)))
+        .unwrap_or(booked)
 }

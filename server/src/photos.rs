@@ -196,7 +196,9 @@ mod tests {
     #[test]
     fn nothing_else_is_taken() {
         let whole = jpeg(40, 20);
-        for bad in [&b""[..], b"GIF89a\x01\0\x01\0", b"<svg xmlns='http://www.w3.org/2000/svg'/>", &whole[..40]] {
+        for bad in
+            [&b""[..], b"GIF89a\x01\0\x01\0", b"<svg xmlns='http://www.w3.org/2000/svg'/>", &whole[..40]]
+        {
             assert_eq!(encode_anew(bad), Err(PhotoError::NotAPicture));
         }
         assert_eq!(encode_anew(&vec![0; MOST_BYTES + 1]), Err(PhotoError::TooLarge));

@@ -370,6 +370,57 @@ fn optional(
     if typed.trim().is_empty() { None } else { measure(errors, field, typed, what, least, most) }
 }
 
+/// How the knives go back, as typed; may still be changed when they are with us.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct RawWayBack {
+    /// `post` or `counter`.
+    pub back: String,
+    /// Street and number.
+    pub street: String,
+    /// Postal code.
+    pub postcode: String,
+    /// Town.
+    pub town: String,
+    /// Country.
+    pub country: String,
+}
+
+impl RawWayBack {
+    fn of(raw: &RawBooking) -> Self {
+        Self {
+            back: raw.back.clone(),
+            street: raw.street.clone(),
+            postcode: raw.postcode.clone(),
+            town: raw.town.clone(),
+            country: raw.country.clone(),
+        }
+    }
+
+    fn address(&self, e: &mut FieldErrors) -> Option<Address> {
+        Some(Address {
+            street: field::line(e, "street", &self.street, "street and number", 120, true)?,
+            postcode: field::line(e, "postcode", &self.postcode, "the postal code", 16, true)?,
+            town: field::line(e, "town", &self.town, "the town", 80, true)?,
+            country: field::line(e, "country", &self.country, "the country", 60, true)?,
+        })
+    }
+
+    /// The address they go back to by post; `None` when they are fetched.
+    pub fn check(&self) -> Result<Option<Address>, FieldErrors> {
+        let mut errors = FieldErrors::default();
+        let way = match self.back.as_str() {
+            "post" => self.address(&mut errors).map(Some),
+            "counter" => Some(None),
+            _ => {
+                errors.add("back", "Please choose how they go back.");
+                None
+            }
+        };
+        errors.or(way)
+    }
+}
+
 /// Checks the whole form.
 pub fn check(raw: &RawBooking, offer: &Offer<'_>) -> Result<Booking, FieldErrors> {
     let mut errors = FieldErrors::default();
@@ -422,16 +473,8 @@ pub fn check(raw: &RawBooking, offer: &Offer<'_>) -> Result<Booking, FieldErrors
     let name = field::line(e, "name", &raw.name, "your name", 80, true);
     let email = field::email(e, "email", &raw.email);
     let phone = field::line(e, "phone", &raw.phone, "the telephone number", 40, false);
-    let address = back_by_post
-        .then(|| {
-            Some(Address {
-                street: field::line(e, "street", &raw.street, "street and number", 120, true)?,
-                postcode: field::line(e, "postcode", &raw.postcode, "the postal code", 16, true)?,
-                town: field::line(e, "town", &raw.town, "the town", 80, true)?,
-                country: field::line(e, "country", &raw.country, "the country", 60, true)?,
-            })
-        })
-        .flatten();
+    let way_back = RawWayBack::of(raw);
+    let address = back_by_post.then(|| way_back.address(e)).flatten();
     let declared = if raw.declared.trim().is_empty() {
         Some(Money(0))
     } else {
@@ -549,6 +592,17 @@ mod tests {
     fn an_address_is_needed_only_for_the_post() {
         let raw = RawBooking { back: "counter".into(), street: String::new(), ..form() };
         assert_eq!(check(&raw, &offer()).unwrap().person.address, None);
+    }
+
+    #[test]
+    fn the_way_back_can_be_changed_by_itself() {
+        let fetched = RawWayBack { back: "counter".into(), ..RawWayBack::default() };
+        assert_eq!(fetched.check(), Ok(None));
+        let posted = RawWayBack::of(&form());
+        assert_eq!(posted.check().unwrap().unwrap().town, "Porto Novo");
+        let nowhere = RawWayBack { town: " ".into(), ..posted };
+        assert!(nowhere.check().unwrap_err().of("town").is_some());
+        assert!(RawWayBack::default().check().unwrap_err().of("back").is_some());
     }
 
     #[test]

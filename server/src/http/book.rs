@@ -30,8 +30,8 @@ use crate::store::photos as photo_rows;
 use crate::store::requests::{self, RequestKey};
 use crate::use_cases::book_visit::{self, Asked, BookError};
 use crate::use_cases::offer::{self, Offer};
-use crate::use_cases::store_photo::{self, MOST_PER_KNIFE, Of, StorePhotoError};
 use crate::use_cases::promise;
+use crate::use_cases::store_photo::{self, MOST_PER_KNIFE, Of, StorePhotoError};
 use crate::{local, when};
 
 /// The largest booking with its photos: three or four straight from a phone. The page makes them smaller where it can.
@@ -42,9 +42,7 @@ const MOST_FIELD_BYTES: usize = 8 * 1024;
 const MOST_FIELDS: usize = 20 * 32 + 64;
 
 pub(super) fn routes() -> Router<Ctx> {
-    Router::new()
-        .route("/book", get(show).post(send))
-        .layer(DefaultBodyLimit::max(MOST_BOOKING_BYTES))
+    Router::new().route("/book", get(show).post(send)).layer(DefaultBodyLimit::max(MOST_BOOKING_BYTES))
 }
 
 async fn show(State(ctx): State<Ctx>, caller: Caller) -> Answer {
@@ -84,7 +82,10 @@ async fn send(State(ctx): State<Ctx>, caller: Caller, request: Request) -> Answe
         }
     };
     if errors.of("email").is_none() && !is_mailbox(raw.email.trim()) {
-        errors.add("email", "We cannot write to this address; please give it without accents or other special letters.");
+        errors.add(
+            "email",
+            "We cannot write to this address; please give it without accents or other special letters.",
+        );
     }
     match checked.filter(|_| errors.is_empty()) {
         Some(booking) => book(&ctx, &caller, &offer, raw, booking).await,
@@ -111,7 +112,8 @@ async fn book(ctx: &Ctx, caller: &Caller, offer: &Offer, raw: RawBooking, bookin
         Ok(token) => return Ok(Redirect::to(&format!("/v/{token}?said=booked")).into_response()),
         Err(BookError::Refused(knives)) => {
             for (i, why) in knives {
-                errors.add(format!("knives[{i}]"), format!("{why} Please take this knife out of the booking."));
+                errors
+                    .add(format!("knives[{i}]"), format!("{why} Please take this knife out of the booking."));
             }
         }
         Err(BookError::SlotTaken) => {
@@ -191,7 +193,8 @@ async fn read(ctx: &Ctx, request: Request) -> Result<Sent, Problem> {
     if !kind.starts_with("application/x-www-form-urlencoded") {
         return Err(Problem::BadRequest("The request is not a form.".to_owned()));
     }
-    let bytes = Bytes::from_request(request, &()).await.map_err(|rejection| too_large_or(rejection.status()))?;
+    let bytes =
+        Bytes::from_request(request, &()).await.map_err(|rejection| too_large_or(rejection.status()))?;
     // Only text comes this way, so it may not be larger than other forms.
     if bytes.len() > MOST_FIELD_BYTES * 32 {
         return Err(Problem::TooLarge);
@@ -327,7 +330,12 @@ mod tests {
     #[test]
     fn text_fields_of_a_form_with_pictures_read_like_those_of_any_form() {
         let mut query = String::new();
-        for (name, text) in [("key", "k&=é"), ("knives[0][note]", "50 % + [worn]"), ("knives[0][dull]", "true"), ("do", "more")] {
+        for (name, text) in [
+            ("key", "k&=é"),
+            ("knives[0][note]", "50 % + [worn]"),
+            ("knives[0][dull]", "true"),
+            ("do", "more"),
+        ] {
             query.push_str(if query.is_empty() { "" } else { "&" });
             escape(&mut query, name);
             query.push('=');

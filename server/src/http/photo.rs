@@ -12,8 +12,8 @@ use super::caller::{Caller, Staff};
 use super::problem::Problem;
 use super::visit::{Entrance, open};
 use crate::context::Ctx;
-use crate::store::{photos as rows, pieces};
 use crate::photos;
+use crate::store::{photos as rows, pieces};
 
 pub(super) fn routes() -> Router<Ctx> {
     Router::new()

@@ -7,7 +7,8 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use axum::routing::{get, post};
 use leptos::prelude::*;
 use serde::Deserialize;
-use shop::booking::Arrival;
+use shop::booking::{Arrival, RawWayBack};
+use shop::field::FieldErrors;
 use shop::ids::{PieceId, VisitId};
 use shop::money::Money;
 use web::pages::home::{LinkPage, LostLinkPage};
@@ -21,6 +22,7 @@ use super::{Answer, page};
 use crate::context::Ctx;
 use crate::use_cases::answer_quote::{self, AnswerError, asked};
 use crate::use_cases::cancel_visit::{self, CancelError, may_cancel};
+use crate::use_cases::change_way_back::{self, ChangeError, may_change};
 use crate::use_cases::confirm_visit::{self, ConfirmError};
 use crate::use_cases::private_link::{self, Opened};
 use crate::use_cases::renew_link;
@@ -31,8 +33,10 @@ pub(super) fn routes() -> Router<Ctx> {
     Router::new()
         .route("/v/{token}", get(show))
         .route("/v/{token}/confirm", post(confirm))
+        .route("/v/{token}/back", post(change_back))
         .route("/v/{token}/cancel", post(cancel))
         .route("/v/{token}/answer", post(answer))
+        .route("/v/{token}/ledger", post(ledger))
         .route("/v/{token}/renew", post(renew))
 }
 
@@ -82,7 +86,12 @@ struct ShowQuery {
     said: String,
 }
 
-async fn show(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<String>, RawQuery(query): RawQuery) -> Answer {
+async fn show(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    Path(token): Path<String>,
+    RawQuery(query): RawQuery,
+) -> Answer {
     let query: ShowQuery = form::read(query.unwrap_or_default().as_bytes())?;
     let (visit, by_mail) = match open(&ctx, &caller, &token).await? {
         Entrance::Open(visit, by_mail) => (visit, by_mail),
@@ -92,6 +101,7 @@ async fn show(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<String>,
     let said = match query.said.as_str() {
         "booked" => Some("Booked. Thank you! One thing is left to do: confirm it by the link in our mail."),
         "confirmed" => Some("Confirmed. We look forward to your knives."),
+        "back" => Some("Changed. They go back as you say below."),
         "cancelled" => Some("It is called off."),
         "agree" => Some("Thank you. It goes into line now."),
         "decline" => Some("Noted: it goes back as it is."),
@@ -138,6 +148,17 @@ fn view_of(shown: &Shown, token: &str, by_mail: bool) -> VisitView {
         withdrawn: knows.prices.withdrawn,
         said: None,
         just_booked: false,
+        way_back: (by_mail && may_change(visit)).then(|| {
+            let address = visit.contact.address.clone().unwrap_or_default();
+            let raw = RawWayBack {
+                back: if visit.back_by_post { "post" } else { "counter" }.to_owned(),
+                street: address.street,
+                postcode: address.postcode,
+                town: address.town,
+                country: address.country,
+            };
+            (raw, FieldErrors::default())
+        }),
         visit: visit.clone(),
         profile: profile.clone(),
         path,
@@ -151,9 +172,40 @@ async fn confirm(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<Strin
     };
     match confirm_visit::confirm_visit(&ctx, visit).await {
         Ok(()) => Ok(Redirect::to(&format!("/v/{token}?said=confirmed")).into_response()),
-        Err(ConfirmError::Cancelled) => Err(Problem::Conflict("This booking was called off before.".to_owned())),
+        Err(ConfirmError::Cancelled) => {
+            Err(Problem::Conflict("This booking was called off before.".to_owned()))
+        }
         Err(ConfirmError::Gone) => Err(Problem::NotFound),
         Err(ConfirmError::Store(error)) => Err(error.into()),
+    }
+}
+
+async fn change_back(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    Path(token): Path<String>,
+    Posted(raw): Posted<RawWayBack>,
+) -> Answer {
+    let visit = match open_to_act(&ctx, &caller, &token).await? {
+        Ok(visit) => visit,
+        Err(page) => return Ok(page),
+    };
+    let to = match raw.check() {
+        Ok(to) => to,
+        Err(errors) => {
+            let shown = show_visit::show_visit(&ctx, visit).await?.ok_or(Problem::NotFound)?;
+            let title = format!("Visit {}", shown.visit.reference);
+            let mut view = view_of(&shown, &token, true);
+            view.way_back = Some((raw, errors));
+            let page = move || view! { <VisitPage view=view /> };
+            return Ok(page::with_status(&caller, StatusCode::UNPROCESSABLE_ENTITY, &title, page).await);
+        }
+    };
+    match change_way_back::change_way_back(&ctx, visit, to).await {
+        Ok(()) => Ok(Redirect::to(&format!("/v/{token}?said=back")).into_response()),
+        Err(ChangeError::TooLate) => Err(Problem::Conflict("They are on their way back already.".to_owned())),
+        Err(ChangeError::Gone) => Err(Problem::NotFound),
+        Err(ChangeError::Store(error)) => Err(error.into()),
     }
 }
 
@@ -165,7 +217,9 @@ async fn cancel(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<String
     };
     match cancel_visit::cancel_visit(&ctx, visit).await {
         Ok(()) => Ok(Redirect::to(&format!("/v/{token}?said=cancelled")).into_response()),
-        Err(CancelError::Arrived) => Err(Problem::Conflict("Some of it has arrived already; please write to us.".to_owned())),
+        Err(CancelError::Arrived) => {
+            Err(Problem::Conflict("Some of it has arrived already; please write to us.".to_owned()))
+        }
         Err(CancelError::Gone) => Err(Problem::NotFound),
         Err(CancelError::Store(error)) => Err(error.into()),
     }
@@ -207,6 +261,28 @@ async fn answer(
         }
         Err(AnswerError::Store(error)) => Err(error.into()),
     }
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct LedgerRaw {
+    piece: String,
+}
+
+/// Opens a knife's ledger. It is a post because it makes a link, which the owner may hand on with the knife.
+async fn ledger(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    Path(token): Path<String>,
+    Posted(raw): Posted<LedgerRaw>,
+) -> Answer {
+    let visit = match open_to_act(&ctx, &caller, &token).await? {
+        Ok(visit) => visit,
+        Err(page) => return Ok(page),
+    };
+    let piece: PieceId = raw.piece.parse().map_err(|_| Problem::NotFound)?;
+    let path = private_link::to_ledger(&ctx, visit, piece).await?.ok_or(Problem::NotFound)?;
+    Ok(Redirect::to(&path).into_response())
 }
 
 async fn renew(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<String>) -> Answer {

@@ -16,9 +16,7 @@ use crate::local;
 use crate::post::notice::Notice;
 use crate::post::visit::Booked;
 use crate::store::requests::{self, Claim, RequestKey};
-use crate::store::{
-    StoreError, WriteTx, customers, ledger, operations, outbox, photos, pieces, visits,
-};
+use crate::store::{StoreError, WriteTx, customers, ledger, operations, outbox, photos, pieces, visits};
 use crate::token::Token;
 
 /// A checked booking, and what came with the form.

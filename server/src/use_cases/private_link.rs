@@ -1,11 +1,11 @@
 //! Private links to visits: making them, and finding out what one opens.
 
 use chrono::TimeDelta;
-use shop::ids::VisitId;
+use shop::ids::{PieceId, VisitId};
 
 use crate::context::Ctx;
 use crate::store::links::{self, Found, Purpose};
-use crate::store::{Result, WriteTx};
+use crate::store::{Result, WriteTx, pieces};
 use crate::token::Token;
 
 /// A link in a notice works this long; a new one can be asked for at any time.
@@ -41,6 +41,19 @@ pub async fn mailed(ctx: &Ctx, tx: &WriteTx, visit: VisitId) -> Result<String> {
 pub async fn for_booker(ctx: &Ctx, tx: &WriteTx, visit: VisitId) -> Result<Token> {
     let now = ctx.now();
     links::make(tx, ctx.new_id(), Purpose::Booked, visit.0, Some(now + BOOKER_LASTS), now).await
+}
+
+/// Makes a link to the ledger of the knife that a piece of this visit is: its path. `None` when the piece is not of this
+/// visit, or nobody has had the knife in hand yet.
+pub async fn to_ledger(ctx: &Ctx, visit: VisitId, piece: PieceId) -> Result<Option<String>> {
+    let tx = ctx.store.begin_write().await?;
+    let found = pieces::get(&tx, piece).await?.filter(|p| p.visit == visit);
+    let Some(knife) = found.and_then(|p| p.knife) else { return Ok(None) };
+    let now = ctx.now();
+    let token =
+        links::make(&tx, ctx.new_id(), Purpose::Knife, knife.0, Some(now + MAILED_LASTS), now).await?;
+    tx.commit().await?;
+    Ok(Some(format!("/k/{token}")))
 }
 
 /// Finds out what a link opens.

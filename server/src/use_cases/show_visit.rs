@@ -35,7 +35,12 @@ pub async fn show_visit(ctx: &Ctx, id: VisitId) -> Result<Option<Shown>> {
         entries.retain(|entry| matters(&entry.fact));
         history.insert(piece.id, entries);
     }
-    Ok(Some(Shown { profile: knowledge::profile(ctx).await?, knows: knowledge::load(ctx).await?, visit, history }))
+    Ok(Some(Shown {
+        profile: knowledge::profile(ctx).await?,
+        knows: knowledge::load(ctx).await?,
+        visit,
+        history,
+    }))
 }
 
 /// Leaves out what only the bench needs to know: each step's start and end, its stops, pictures and moves by hand.

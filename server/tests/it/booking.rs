@@ -6,10 +6,12 @@ use chrono::TimeDelta;
 use image::{ImageFormat, Rgb, RgbImage};
 use server::store::{knives, ledger, operations, outbox, photos, pieces, visits};
 use server::use_cases::{confirm_visit, seed_demo};
+use shop::ids::KnifeId;
 use shop::ledger::Fact;
 use shop::money::Money;
 use shop::piece::{PieceState, Waiting, WaitsOn};
 use shop::read::Visit;
+use shop::tag::Tag;
 
 use crate::on_both_engines;
 use crate::test_shop::{Answer, TestShop};
@@ -71,7 +73,9 @@ impl Form {
     async fn send_with(&self, shop: &TestShop, files: &[(&str, &[u8])]) -> Answer {
         let mut body = Vec::new();
         for (name, value) in &self.0 {
-            body.extend(format!("--B\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n").bytes());
+            body.extend(
+                format!("--B\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n").bytes(),
+            );
         }
         for (name, bytes) in files {
             let head = format!(
@@ -115,7 +119,8 @@ async fn all_visits(shop: &TestShop) -> Vec<Visit> {
 /// The path of the private page in the newest notice.
 async fn mailed_path(shop: &TestShop) -> String {
     let kept = outbox::list(shop.ctx.store.read(), outbox::Which::All, None, 1).await.unwrap();
-    let from = kept[0].text.find("http://shop.example.com/v/").expect("a link") + "http://shop.example.com".len();
+    let from =
+        kept[0].text.find("http://shop.example.com/v/").expect("a link") + "http://shop.example.com".len();
     kept[0].text[from..].split_whitespace().next().unwrap().to_owned()
 }
 
@@ -145,7 +150,8 @@ on_both_engines!(a_booking_is_made_whole_and_counts_once_it_is_confirmed, async 
     assert!(matches!(facts[0].fact, Fact::Booked { .. }));
 
     // The browser that booked sees it but cannot confirm: the mail address may be a stranger's.
-    let page = shop.get(&path).await.expect(200).says(&visit.reference.to_string()).says("Look into your mail");
+    let page =
+        shop.get(&path).await.expect(200).says(&visit.reference.to_string()).says("Look into your mail");
     assert!(!page.body.contains("Confirm my booking"));
     shop.post(&format!("{path}/confirm"), &[]).await.expect(403);
 
@@ -160,12 +166,8 @@ on_both_engines!(a_booking_is_made_whole_and_counts_once_it_is_confirmed, async 
     }
     let visit = all_visits(shop).await.remove(0);
     assert_eq!(visit.confirmed_at, Some(shop.ctx.now()));
-    let n_confirmed = ledger::of_visit(db, visit.id)
-        .await
-        .unwrap()
-        .iter()
-        .filter(|e| e.fact == Fact::Confirmed)
-        .count();
+    let n_confirmed =
+        ledger::of_visit(db, visit.id).await.unwrap().iter().filter(|e| e.fact == Fact::Confirmed).count();
     assert_eq!(n_confirmed, 1);
     let page = shop.get(&mailed).await.expect(200);
     assert!(!page.body.contains("Confirm my booking"));
@@ -202,7 +204,11 @@ on_both_engines!(a_refused_form_keeps_what_was_typed_and_says_what_is_wrong, asy
         .says("That does not look like a mail address")
         .says("Please confirm that you have read how to pack")
         .says("href=\"#knives-0-length\"");
-    assert_eq!(between(&page.body, "name=\"key\" value=\"", "\""), form.key(), "the key stays the form’s own");
+    assert_eq!(
+        between(&page.body, "name=\"key\" value=\"", "\""),
+        form.key(),
+        "the key stays the form’s own"
+    );
     assert!(all_visits(shop).await.is_empty());
     // Put right, the same form books.
     form.set("knives[0][length]", "210")
@@ -226,7 +232,10 @@ on_both_engines!(the_buttons_of_the_form_work_without_a_program, async |shop: &T
     assert!(!page.body.contains("Coastline Cutlery"));
     // The estimate answers what people ask, and asks for no address yet.
     let page = form.clone().set("name", "").set("do", "estimate").send(shop).await.expect(200);
-    page.says("Will it cut as before?").says("<span class=\"number\">19.00</span>").says("How many more times?").says("ready by");
+    page.says("Will it cut as before?")
+        .says("<span class=\"number\">19.00</span>")
+        .says("How many more times?")
+        .says("ready by");
     form.clone().set("do", "sell").send(shop).await.expect(400);
     assert!(all_visits(shop).await.is_empty());
 });
@@ -260,33 +269,36 @@ on_both_engines!(one_of_our_models_is_booked_by_its_mark, async |shop: &TestShop
     shop.send_post().await;
 });
 
-on_both_engines!(photos_come_with_the_form_are_encoded_anew_and_hang_on_their_knife, async |shop: &TestShop| {
-    open_shop(shop).await;
-    let form = Form::open(shop).await;
-    let mut sent = jpeg(60, 30);
-    // A comment segment (ITU-T T.81) as cameras leave them.
-    sent.splice(2..2, [0xFF, 0xFE, 0, 14].into_iter().chain(*b"Secret Place"));
-    // The form is refused, the photo is kept.
-    let page = form.clone().set("email", "").send_with(shop, &[("photo-1", &sent)]).await.expect(422);
-    let src = between(&page.body, "src=\"/book/photo/", "\"").to_owned();
-    let stranger = format!("/book/photo/{}/{}", uuid::Uuid::new_v4(), src.split('/').nth(1).unwrap());
-    shop.get(&stranger).await.expect(404);
-    let shown = shop.get(&format!("/book/photo/{src}")).await.expect(200);
-    assert_eq!(shown.header("content-type"), "image/jpeg");
-    assert!(!shown.body.contains("Secret Place"));
-    let other = jpeg(10, 10);
-    let again = form.send_with(shop, &[("photo-1", &other), ("photo-9", &other)]).await.expect(303);
-    let path = again.header("location").split('?').next().unwrap().to_owned();
-    let visit = all_visits(shop).await.remove(0);
-    assert_eq!(visit.pieces[0].photos.len(), 2);
-    let photo = format!("{path}/photo/{}", visit.pieces[0].photos[0]);
-    shop.get(&photo).await.expect(200);
-    shop.get(&format!("/book/photo/{src}")).await.expect(404);
-    // Another visit’s link does not open it.
-    let elsewhere = book(shop, &Form::open(shop).await).await;
-    shop.get(&format!("{elsewhere}/photo/{}", visit.pieces[0].photos[0])).await.expect(404);
-    shop.send_post().await;
-});
+on_both_engines!(
+    photos_come_with_the_form_are_encoded_anew_and_hang_on_their_knife,
+    async |shop: &TestShop| {
+        open_shop(shop).await;
+        let form = Form::open(shop).await;
+        let mut sent = jpeg(60, 30);
+        // A comment segment (ITU-T T.81) as cameras leave them.
+        sent.splice(2..2, [0xFF, 0xFE, 0, 14].into_iter().chain(*b"Secret Place"));
+        // The form is refused, the photo is kept.
+        let page = form.clone().set("email", "").send_with(shop, &[("photo-1", &sent)]).await.expect(422);
+        let src = between(&page.body, "src=\"/book/photo/", "\"").to_owned();
+        let stranger = format!("/book/photo/{}/{}", uuid::Uuid::new_v4(), src.split('/').nth(1).unwrap());
+        shop.get(&stranger).await.expect(404);
+        let shown = shop.get(&format!("/book/photo/{src}")).await.expect(200);
+        assert_eq!(shown.header("content-type"), "image/jpeg");
+        assert!(!shown.body.contains("Secret Place"));
+        let other = jpeg(10, 10);
+        let again = form.send_with(shop, &[("photo-1", &other), ("photo-9", &other)]).await.expect(303);
+        let path = again.header("location").split('?').next().unwrap().to_owned();
+        let visit = all_visits(shop).await.remove(0);
+        assert_eq!(visit.pieces[0].photos.len(), 2);
+        let photo = format!("{path}/photo/{}", visit.pieces[0].photos[0]);
+        shop.get(&photo).await.expect(200);
+        shop.get(&format!("/book/photo/{src}")).await.expect(404);
+        // Another visit’s link does not open it.
+        let elsewhere = book(shop, &Form::open(shop).await).await;
+        shop.get(&format!("{elsewhere}/photo/{}", visit.pieces[0].photos[0])).await.expect(404);
+        shop.send_post().await;
+    }
+);
 
 on_both_engines!(what_is_no_photo_is_named_and_nothing_is_lost, async |shop: &TestShop| {
     open_shop(shop).await;
@@ -369,7 +381,11 @@ async fn asked(shop: &TestShop, total: i64) -> (String, Visit) {
 on_both_engines!(a_price_is_agreed_as_it_was_shown_or_not_at_all, async |shop: &TestShop| {
     let (path, visit) = asked(shop, 6400).await;
     let piece = visit.pieces[0].id.to_string();
-    shop.get(&path).await.expect(200).says("Yes, do it for 64.00 EUR").says("about 5 to 8 more at your habit");
+    shop.get(&path)
+        .await
+        .expect(200)
+        .says("Yes, do it for 64.00 EUR")
+        .says("about 5 to 8 more at your habit");
     let answer = async |total: &str, answer: &str| {
         let fields = [("piece", piece.as_str()), ("total", total), ("answer", answer)];
         shop.post(&format!("{path}/answer"), &fields).await
@@ -397,6 +413,38 @@ on_both_engines!(a_declined_knife_goes_back_as_it_is, async |shop: &TestShop| {
     assert_eq!(pieces::get(db, piece).await.unwrap().unwrap().state, PieceState::Withdrawn);
     assert!(operations::of_piece(db, piece).await.unwrap().is_empty());
     shop.send_post().await;
+});
+
+on_both_engines!(the_way_back_can_be_changed_until_something_has_left, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let browser = book(shop, &Form::open(shop).await).await;
+    shop.send_post().await;
+    let path = mailed_path(shop).await;
+    let moved = [
+        ("back", "post"),
+        ("street", "New Road 9"),
+        ("postcode", "2000"),
+        ("town", "Elsewhere"),
+        ("country", "Nowhere"),
+    ];
+    shop.post(&format!("{browser}/back"), &moved).await.expect(403);
+    let half = [("back", "post"), ("street", "New Road 9")];
+    shop.post(&format!("{path}/back"), &half)
+        .await
+        .expect(422)
+        .says("Please give the postal code")
+        .says("value=\"New Road 9\"");
+    shop.post(&format!("{path}/back"), &moved).await.expect(303);
+    let visit = all_visits(shop).await.remove(0);
+    assert_eq!(visit.contact.address.as_ref().unwrap().street, "New Road 9");
+    shop.post(&format!("{path}/back"), &[("back", "counter")]).await.expect(303);
+    let mut visit = all_visits(shop).await.remove(0);
+    assert!(!visit.back_by_post);
+    visit.parcel = Some(("The carrier".into(), "1Z".into()));
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    visits::save(&tx, &visit, shop.ctx.now()).await.unwrap();
+    tx.commit().await.unwrap();
+    shop.post(&format!("{path}/back"), &moved).await.expect(409);
 });
 
 on_both_engines!(links_that_do_not_open_lead_to_new_ones_and_tell_nothing, async |shop: &TestShop| {
@@ -428,26 +476,29 @@ on_both_engines!(links_that_do_not_open_lead_to_new_ones_and_tell_nothing, async
     shop.post("/link", &[("email", "nobody")]).await.expect(422).says("value=\"nobody\"");
 });
 
-on_both_engines!(a_stranger_cannot_read_or_change_a_customer_by_typing_their_address, async |shop: &TestShop| {
-    open_shop(shop).await;
-    book(shop, &Form::open(shop).await).await;
-    let first = all_visits(shop).await.remove(0);
-    confirm_visit::confirm_visit(&shop.ctx, first.id).await.unwrap();
-    let form = Form::open(shop).await.set("name", "Mallory").set("street", "Elsewhere 1");
-    let path = book(shop, &form).await;
-    let page = shop.get(&path).await.expect(200);
-    assert!(!page.body.contains("Quay 4"));
-    let db = shop.ctx.store.read();
-    let kept = visits::get(db, first.id).await.unwrap().unwrap();
-    assert_eq!(kept.contact.name, "Ines Example");
-    // Whoever confirms reads that mail, so is that person: from then on it is one customer.
-    let second = all_visits(shop).await.into_iter().find(|v| v.id != first.id).unwrap();
-    assert_ne!(second.customer, first.customer);
-    confirm_visit::confirm_visit(&shop.ctx, second.id).await.unwrap();
-    let second = visits::get(db, second.id).await.unwrap().unwrap();
-    assert_eq!(second.customer, first.customer);
-    shop.send_post().await;
-});
+on_both_engines!(
+    a_stranger_cannot_read_or_change_a_customer_by_typing_their_address,
+    async |shop: &TestShop| {
+        open_shop(shop).await;
+        book(shop, &Form::open(shop).await).await;
+        let first = all_visits(shop).await.remove(0);
+        confirm_visit::confirm_visit(&shop.ctx, first.id).await.unwrap();
+        let form = Form::open(shop).await.set("name", "Mallory").set("street", "Elsewhere 1");
+        let path = book(shop, &form).await;
+        let page = shop.get(&path).await.expect(200);
+        assert!(!page.body.contains("Quay 4"));
+        let db = shop.ctx.store.read();
+        let kept = visits::get(db, first.id).await.unwrap().unwrap();
+        assert_eq!(kept.contact.name, "Ines Example");
+        // Whoever confirms reads that mail, so is that person: from then on it is one customer.
+        let second = all_visits(shop).await.into_iter().find(|v| v.id != first.id).unwrap();
+        assert_ne!(second.customer, first.customer);
+        confirm_visit::confirm_visit(&shop.ctx, second.id).await.unwrap();
+        let second = visits::get(db, second.id).await.unwrap().unwrap();
+        assert_eq!(second.customer, first.customer);
+        shop.send_post().await;
+    }
+);
 
 on_both_engines!(the_slip_and_the_calendar_file_go_with_the_visit, async |shop: &TestShop| {
     open_shop(shop).await;
@@ -463,6 +514,35 @@ on_both_engines!(the_slip_and_the_calendar_file_go_with_the_visit, async |shop: 
     // Monday; posted by the next working day.
     assert!(file.body.contains("DTSTART;VALUE=DATE:20260303\r\n"), "{}", file.body);
     shop.send_post().await;
+});
+
+on_both_engines!(the_ledger_of_a_knife_opens_from_its_visit_once_it_was_in_hand, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let browser = book(shop, &Form::open(shop).await).await;
+    shop.send_post().await;
+    let path = mailed_path(shop).await;
+    let visit = all_visits(shop).await.remove(0);
+    let mut piece = visit.pieces[0].clone();
+    let id = piece.id.to_string();
+    let ask = async |path: &str| shop.post(&format!("{path}/ledger"), &[("piece", id.as_str())]).await;
+    ask(&path).await.expect(404);
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let knife = knives::NewKnife {
+        id: KnifeId(shop.ctx.new_id()),
+        tag: Tag::from_serial(77),
+        name: piece.name.clone(),
+        model: None,
+        owner: Some(visit.customer),
+    };
+    piece.knife = Some(knife.id);
+    knives::insert(&tx, knife, shop.ctx.now()).await.unwrap();
+    pieces::save(&tx, &piece).await.unwrap();
+    tx.commit().await.unwrap();
+    let ledger = ask(&path).await.expect(303).header("location").to_owned();
+    assert!(ledger.starts_with("/k/"), "{ledger}");
+    shop.get(&ledger).await.expect(200).says("Coastline Cutlery");
+    // Not for the browser that booked, whose mail address may be a stranger's.
+    ask(&browser).await.expect(403);
 });
 
 on_both_engines!(a_shop_that_is_not_set_up_says_so, async |shop: &TestShop| {

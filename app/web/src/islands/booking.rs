@@ -142,7 +142,8 @@ mod browser {
 
     fn with_aid(f: impl FnOnce(&Aid)) {
         AID.with(|aid| {
-            let read = || serde_json::from_str(&document().get_element_by_id("booking-aid")?.text_content()?).ok();
+            let read =
+                || serde_json::from_str(&document().get_element_by_id("booking-aid")?.text_content()?).ok();
             if let Some(aid) = aid.get_or_init(read) {
                 f(aid);
             }
@@ -182,7 +183,8 @@ mod browser {
 
     pub(super) fn answer(form: &HtmlFormElement, aid: &Aid, i: usize) -> Option<Answer> {
         let raw = typed(form)?;
-        let knife = booking::check_knife(raw.knives.get(i)?, i, &aid.knows.models, &mut FieldErrors::default())?;
+        let knife =
+            booking::check_knife(raw.knives.get(i)?, i, &aid.knows.models, &mut FieldErrors::default())?;
         Some(Answer::about(&aid.knows, &aid.currency, &knife, raw.rush))
     }
 
@@ -222,7 +224,9 @@ mod browser {
         params.append("do", "show");
         for pair in params.entries().into_iter().flatten() {
             let pair: js_sys::Array = pair.unchecked_into();
-            let (Some(name), Some(value)) = (pair.get(0).as_string(), pair.get(1).as_string()) else { continue };
+            let (Some(name), Some(value)) = (pair.get(0).as_string(), pair.get(1).as_string()) else {
+                continue;
+            };
             let Ok(input) = document().create_element("input") else { continue };
             let _ = input.set_attribute("type", "hidden");
             let _ = input.set_attribute("name", &name);

@@ -1,7 +1,8 @@
 //! A customer's private page: where each knife stands, what is asked, what can still be done.
 
 use leptos::prelude::*;
-use shop::booking::Arrival;
+use shop::booking::{Arrival, RawWayBack};
+use shop::field::FieldErrors;
 use shop::money::Money;
 use shop::packing;
 use shop::piece::{PieceState, WaitsOn};
@@ -12,8 +13,8 @@ use shop::units::short;
 use crate::islands::booking::BookingDone;
 use crate::pages::book::span_mm;
 use crate::parts::{
-    Amount, AmountRange, Button, ButtonKind, ButtonLink, Card, Fold, Notice, PieceSteps, Refusal, StateBadge,
-    Tone,
+    Actions, Amount, AmountRange, Button, ButtonKind, ButtonLink, Card, Choice, ErrorSummary, Field, Fold,
+    Notice, Opt, Picture, PieceSteps, Refusal, StateBadge, Tone,
 };
 
 /// What the page shows. Days and times come as words, by the shop's clock.
@@ -41,6 +42,8 @@ pub struct VisitView {
     pub withdrawn: Money,
     /// What was just done, in a sentence.
     pub said: Option<String>,
+    /// How they go back, as it stands or as typed, and what is wrong with it; `None`: it can no longer be changed here.
+    pub way_back: Option<(RawWayBack, FieldErrors)>,
     /// It was booked this moment, in this browser.
     pub just_booked: bool,
 }
@@ -262,6 +265,14 @@ fn PieceCard(
         })
         .collect();
     let photos = (!photos.is_empty()).then(|| view! { <ul class="thumbs" aria-label="Photos">{photos}</ul> });
+    let ledger = (piece.knife.is_some() && may_answer).then(|| {
+        view! {
+            <form method="post" action=format!("{path}/ledger")>
+                <input type="hidden" name="piece" value=piece.id.to_string() />
+                <Button kind=ButtonKind::Quiet>"The ledger of this knife"</Button>
+            </form>
+        }
+    });
     let tag = piece.tag.map(
         |tag| view! { <p class="quiet">"Tag " <strong class="reference">{tag.to_string()}</strong></p> },
     );
@@ -281,6 +292,7 @@ fn PieceCard(
             {lines}
             {photos}
             {tag}
+            {ledger}
             <Fold summary="What has happened so far"><ol class="history">{history}</ol></Fold>
         </section>
     }
@@ -366,6 +378,35 @@ pub fn life_words(verdict: &Verdict) -> String {
     }
 }
 
+/// The form to change how, or to where, the knives go back; open when something is wrong with what was typed.
+#[component]
+fn ChangeWayBack(path: String, raw: RawWayBack, errors: FieldErrors) -> impl IntoView {
+    let open = !errors.is_empty();
+    let back = vec![
+        Opt::new("post", "By post").drawn(Picture::Parcel).note("to the address below"),
+        Opt::new("counter", "You fetch them").drawn(Picture::Counter).note("we write when they are ready"),
+    ];
+    let said = |name: &str| errors.of(name).map(str::to_owned);
+    let (back_said, street, postcode, town, country) =
+        (said("back"), said("street"), said("postcode"), said("town"), said("country"));
+    view! {
+        <Fold summary="Change how they go back" open=open>
+            <ErrorSummary errors=errors />
+            <form method="post" action=path class="stack" novalidate>
+                <Choice name="back" legend="Way back" options=back chosen=raw.back error=back_said />
+                <Field name="street" label="Street and number" value=raw.street error=street maxlength=120 autocomplete="street-address" />
+                <div class="fields">
+                    <Field name="postcode" label="Postal code" value=raw.postcode error=postcode maxlength=16 autocomplete="postal-code" />
+                    <Field name="town" label="Town" value=raw.town error=town maxlength=80 autocomplete="address-level2" />
+                </div>
+                <Field name="country" label="Country" value=raw.country error=country maxlength=60 autocomplete="country-name" />
+                <Actions><Button>"Change it"</Button></Actions>
+            </form>
+        </Fold>
+    }
+    .into_any()
+}
+
 /// The way to us and back: slip, calendar, packing, calling off.
 #[component]
 fn Way(view: VisitView) -> impl IntoView {
@@ -397,6 +438,9 @@ fn Way(view: VisitView) -> impl IntoView {
             </Fold>
         }
     });
+    let change = view.way_back.clone().map(|(raw, errors)| {
+        view! { <ChangeWayBack path=format!("{}/back", view.path) raw=raw errors=errors /> }
+    });
     view! {
         {packing}
         <Card title="Papers">
@@ -408,6 +452,7 @@ fn Way(view: VisitView) -> impl IntoView {
                 "Anything to ask or to change? Write to " <a href=format!("mailto:{}", view.profile.email)>{view.profile.email.clone()}</a>
                 " and name the reference."
             </p>
+            {change}
             {cancel}
         </Card>
     }

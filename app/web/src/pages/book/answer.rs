@@ -60,7 +60,8 @@ impl Answer {
             life: life(verdict),
             drawing,
             cautions: verdict.cautions.clone(),
-            advice: verdict.advice.clone(),
+            // How to save steel is a question for now only where there is damage one may choose to live with.
+            advice: if knife.trouble.chips.is_some() { verdict.advice.clone() } else { String::new() },
             refusal: verdict.refusal.as_ref().map(|(_, why)| why.clone()),
         }
     }
@@ -104,23 +105,26 @@ fn looks(knows: &Knowledge, knife: &BookedKnife, verdict: &Verdict) -> Vec<Strin
     let taken = span_mm(verdict.recession_mm);
     let height = knife.model.and_then(|id| knows.model(id)).map(|m| m.drawing.height_mm);
     let of_height = height.map_or_else(
-        || format!("{taken} of its height go"),
-        |h| format!("{taken} of {} mm height go", short(h, 1)),
+        || format!("the work takes {taken} of its height"),
+        |h| format!("the work takes {taken} of {} mm height", short(h, 1)),
     );
-    let mut said = vec![if knife.edge.is_serrated() && !knife.to_plain {
-        format!(
-            "Nearly: {of_height}, so the whole row of teeth sits that much higher. Grinding leaves a bright band above it."
-        )
+    let said = |words: &str| verdict.cautions.iter().any(|caution| caution.contains(words));
+    let row = if knife.edge.is_serrated() && !knife.to_plain {
+        ", and the whole row of teeth sits that much higher"
     } else {
-        format!("Nearly: {of_height}, and grinding leaves a bright band along the edge.")
-    }];
-    if knife.to_plain {
-        said.push("Faint marks of the old hollows may stay above the new edge.".into());
+        ""
+    };
+    let mut looks = vec![format!("Nearly: {of_height}{row}.")];
+    if !said("bright band") {
+        looks.push("Grinding leaves a bright band above the edge.".into());
     }
-    if knife.darkened {
-        said.push("We darken the ground steel again; the shade seldom matches the old one.".into());
+    if knife.to_plain && !said("ghost") {
+        looks.push("Faint marks of the old hollows may stay above the new edge.".into());
     }
-    said
+    if knife.darkened && !said("shade") {
+        looks.push("We darken the ground steel again; the shade seldom matches the old one.".into());
+    }
+    looks
 }
 
 fn life(verdict: &Verdict) -> String {

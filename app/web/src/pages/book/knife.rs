@@ -157,7 +157,7 @@ pub fn KnifeForm(
                     value=knife.chip_depth
                     kind=Input::Length
                     unit="mm"
-                    hint="Lay it on this scale, or leave it empty: a thumbnail is about half a millimetre thick."
+                    hint="A bank card is 0.76 mm thick: hold it beside the chip. Empty if you cannot tell."
                     error=said("chip_depth")
                     optional=true
                     maxlength=20
