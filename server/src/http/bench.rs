@@ -81,8 +81,10 @@ fn floor_of(floor: &Floor, person: &Person, now: DateTime<Utc>) -> FloorView {
         }
         let open: Vec<&Work> =
             run.iter().flat_map(|r| &r.work).filter(|w| w.operation.state == OperationState::Open).collect();
-        let ready = open.iter().filter(|w| w.not_yet.is_none()).count();
-        let first = open.iter().find(|w| w.not_yet.is_none()).and_then(|w| w.planned);
+        // An inspection is begun and ended with its sheet, not here.
+        let begins = |w: &&&Work| w.not_yet.is_none() && w.operation.step.kind != OperationKind::Inspect;
+        let ready = if busy.len() < s.basin.max(1) as usize { open.iter().filter(begins).count() } else { 0 };
+        let first = open.iter().find(begins).and_then(|w| w.planned);
         if let (Some(run), Some((at, _)), true) = (&run, first, busy.is_empty())
             && mine.as_ref().is_none_or(|m| !m.0 && at < m.1)
         {

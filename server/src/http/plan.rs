@@ -14,7 +14,7 @@ use serde::Deserialize;
 use shop::ids::{OperationId, PieceId, VisitId};
 use shop::read::{OperationState, PlanBar};
 use web::pages::plan::{
-    Bar, Broken, Lane, LateLine, LeftLine, Place, PlacePage, PlacedStep, PlanDays, PlanPage, Stretch,
+    Bar, Broken, Lane, LeftLine, PieceLine, Place, PlacePage, PlacedStep, PlanDays, PlanPage, Stretch,
 };
 
 use super::caller::{Caller, Staff};
@@ -22,7 +22,7 @@ use super::form::{self, Posted};
 use super::{Answer, Problem, page};
 use crate::context::Ctx;
 use crate::local;
-use crate::planning::why;
+use crate::planning::{Body, why};
 use crate::store::requests::RequestKey;
 use crate::use_cases::bench::Refused;
 use crate::use_cases::pin_operation;
@@ -160,22 +160,7 @@ fn view_of(shown: &Shown, query: &Query, errors: &BTreeMap<String, String>, now:
     if let Some((id, made_at, body, view)) = plan {
         days.plan_id = id.to_string();
         days.made = Some(why::shown(zone, *made_at));
-        let finishes = body.finishes();
-        days.late = view
-            .late
-            .iter()
-            .filter_map(|(piece, label, minutes)| {
-                let job = body.jobs.get(&piece.to_string())?;
-                Some(LateLine {
-                    label: label.clone(),
-                    name: job.name.clone(),
-                    href: format!("/plan/piece/{piece}"),
-                    promised: why::shown(zone, job.due),
-                    finished: why::shown(zone, *finishes.get(piece.to_string().as_str())?),
-                    by: why::length(i64::try_from(*minutes).unwrap_or(i64::MAX)),
-                })
-            })
-            .collect();
+        days.pieces = pieces(body, zone);
         days.left_out = body
             .left_out
             .iter()
@@ -189,6 +174,29 @@ fn view_of(shown: &Shown, query: &Query, errors: &BTreeMap<String, String>, now:
         days.figures = figures(&view);
     }
     days
+}
+
+fn pieces(body: &Body, zone: Tz) -> Vec<PieceLine> {
+    let finishes = body.finishes();
+    let mut lines: Vec<_> = body
+        .jobs
+        .iter()
+        .filter_map(|(id, job)| {
+            let finish = *finishes.get(id.as_str())?;
+            let late = (finish - job.due).num_minutes().max(0);
+            let line = PieceLine {
+                label: job.label.clone(),
+                name: job.name.clone(),
+                href: format!("/plan/piece/{}", job.piece),
+                promised: why::shown(zone, job.due),
+                finished: why::shown(zone, finish),
+                late: (late > 0).then(|| why::length(late)),
+            };
+            Some((std::cmp::Reverse(late), finish, line))
+        })
+        .collect();
+    lines.sort_by(|a, b| (a.0, a.1, &a.2.label).cmp(&(b.0, b.1, &b.2.label)));
+    lines.into_iter().map(|line| line.2).collect()
 }
 
 fn figures(view: &shop::read::PlanView) -> Vec<(String, String, String, String)> {

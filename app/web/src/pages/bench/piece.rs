@@ -183,8 +183,13 @@ fn Aside(station: String, piece: RunPiece, typed: Typed, colleagues: Vec<(String
 #[component]
 pub(super) fn NextUp(station: String, piece: RunPiece, first: bool, may: bool) -> impl IntoView {
     let (label, operation, key) = (piece.label.clone(), piece.operation.clone(), piece.keys[0].clone());
-    let start = may.then(|| {
-        let kind = if first { ButtonKind::Primary } else { ButtonKind::Plain };
+    let kind = if first { ButtonKind::Primary } else { ButtonKind::Plain };
+    let sheet = piece.ends == Ends::Sheet;
+    let to_sheet = (sheet && piece.not_yet.is_none()).then(|| {
+        let href = piece.href.clone();
+        view! { <p><ButtonLink href=href kind=kind big=first>"Fill in its sheet"</ButtonLink></p> }
+    });
+    let start = (may && !sheet).then(|| {
         view! {
             <form method="post" action=format!("/bench/{station}/start")>
                 <input type="hidden" name="operation" value=operation />
@@ -208,6 +213,7 @@ pub(super) fn NextUp(station: String, piece: RunPiece, first: bool, may: bool) -
             {targets}
             <p class="row quiet"><span>{piece.minutes} " min"</span> <span>{piece.when.clone()}</span> {not_yet}</p>
             {start}
+            {to_sheet}
         </li>
     }
 }

@@ -175,14 +175,17 @@ fn draw_run(svg: &mut String, scale: &Scale, run: &Run<'_>, y: f64) {
             } else {
                 "run"
             };
-            let mut title = format!("{} {}: {}, {}", bar.label, bar.name, bar.work, bar.when);
+            // The tag itself stands on the bar where it fits, in the list below always.
+            let mut title = format!("{}: {}, {}", bar.name, bar.work, bar.when);
             if let Some(late) = &bar.late {
                 let _ = write!(title, ", late by {late}");
             }
             let _ = write!(
                 svg,
-                r#"<a href="{}"><title>{}</title><rect class="{class}" x="{x:.1}" y="{top:.1}" width="{w:.1}" height="{h:.1}"{}/>"#,
+                r#"<a href="{}" aria-label="{} {}"><title>{}</title><rect class="{class}" x="{x:.1}" y="{top:.1}" width="{w:.1}" height="{h:.1}"{}/>"#,
                 escape(&bar.href),
+                escape(&bar.label),
+                escape(&title),
                 escape(&title),
                 if bar.estimated { r#" stroke-dasharray="5 3""# } else { "" }
             );

@@ -68,9 +68,9 @@ pub struct Lane {
     pub bars: Vec<Bar>,
 }
 
-/// A piece that will be late.
+/// A piece in the plan.
 #[derive(Debug, Clone, PartialEq)]
-pub struct LateLine {
+pub struct PieceLine {
     /// Tag, or reference and number.
     pub label: String,
     /// What it is called.
@@ -81,8 +81,8 @@ pub struct LateLine {
     pub promised: String,
     /// Finished by the plan, for people.
     pub finished: String,
-    /// The difference, for people.
-    pub by: String,
+    /// How late that is, for people.
+    pub late: Option<String>,
 }
 
 /// A visit whose promise the plan breaks; nobody has been told yet.
@@ -142,8 +142,8 @@ pub struct PlanDays {
     pub made: Option<String>,
     /// Figures: what, number, unit, note.
     pub figures: Vec<(String, String, String, String)>,
-    /// What will be late.
-    pub late: Vec<LateLine>,
+    /// The pieces: late ones first, then as they get ready.
+    pub pieces: Vec<PieceLine>,
     /// Promises that would be broken.
     pub broken: Vec<Broken>,
     /// What is not planned.

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 
 use super::drawing::Drawing;
-use super::{Bar, Broken, Lane, LateLine, LeftLine, PlanDays};
+use super::{Bar, Broken, Lane, LeftLine, PieceLine, PlanDays};
 use crate::islands::watch::Watch;
 use crate::parts::{
     Actions, Badge, Button, Card, Column, DataTable, Empty, Field, Figure, Fold, Input, Notice, Picture, Tone,
@@ -62,7 +62,7 @@ pub fn PlanPage(
         <BrokenPromises broken=days.broken.clone() />
         {body}
         <div class="columns">{figures}</div>
-        <Late late=days.late.clone() />
+        <Pieces pieces=days.pieces.clone() />
         <LeftOut left_out=days.left_out.clone() />
         {made}
     }
@@ -160,30 +160,39 @@ fn BrokenPromises(broken: Vec<Broken>) -> impl IntoView {
     .into_any()
 }
 
+/// Every piece with its day: late ones first, then as they get ready.
 #[component]
-fn Late(late: Vec<LateLine>) -> impl IntoView {
-    if late.is_empty() {
+fn Pieces(pieces: Vec<PieceLine>) -> impl IntoView {
+    if pieces.is_empty() {
         return ().into_any();
     }
     let columns = vec![
         Column::words("Piece"),
-        Column::words("Promised"),
         Column::words("Ready by the plan"),
-        Column::words("Late by"),
+        Column::words("Promised"),
+        Column::words("So it is"),
     ];
-    let rows = late
+    let rows = pieces
         .into_iter()
         .map(|l| {
+            let stands = match l.late {
+                Some(late) => view! { <Badge words=format!("late by {late}") tone=Tone::Bad /> }.into_any(),
+                None => "in time".into_any(),
+            };
+            let piece = format!("{} {}", l.label, l.name);
             vec![
-                view! { <a href=l.href>{l.label} " " {l.name}</a> }.into_any(),
-                l.promised.into_any(),
+                view! { <a href=l.href>{piece}</a> }.into_any(),
                 l.finished.into_any(),
-                view! { <Badge words=l.by tone=Tone::Bad /> }.into_any(),
+                l.promised.into_any(),
+                stands,
             ]
         })
         .collect();
-    view! { <h2>"Late"</h2><DataTable caption="Pieces that will be late" caption_hidden=true columns=columns rows=rows /> }
-        .into_any()
+    view! {
+        <h2>"Pieces"</h2>
+        <DataTable caption="When each piece is ready" caption_hidden=true columns=columns rows=rows />
+    }
+    .into_any()
 }
 
 #[component]
