@@ -46,6 +46,12 @@ impl Ctx {
         }
     }
 
+    /// The same shop under another clock: for living through the past of a demo.
+    #[must_use]
+    pub fn under(&self, clock: Clock) -> Self {
+        Self { clock, ..self.clone() }
+    }
+
     /// The present: UTC, whole microseconds.
     pub fn now(&self) -> DateTime<Utc> {
         self.clock.now()

@@ -145,7 +145,10 @@ mod tests {
         form.knives[1].tag = "7KM2-QX".into();
         form.knives[1].chips = true;
         assert_eq!(form.press(Press::Again(1)), Some(2));
-        assert_eq!((lengths(&form), places(&form)), (vec!["100", "200", "200", "300"], vec!["1", "2", "4", "3"]));
+        assert_eq!(
+            (lengths(&form), places(&form)),
+            (vec!["100", "200", "200", "300"], vec!["1", "2", "4", "3"])
+        );
         assert!(form.knives[2].chips && form.knives[2].tag.is_empty());
     }
 

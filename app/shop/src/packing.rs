@@ -20,5 +20,8 @@ pub const REFUSED: [(&str, &str); 4] = [
         "ground once more, the edge would be soft or the blade too narrow to be safe; we say so before you send it, or at the \
          latest when we have measured it",
     ),
-    ("Blades of copper-beryllium", "their dust is poisonous; non-magnetic blades wait until we know what they are"),
+    (
+        "Blades of copper-beryllium",
+        "their dust is poisonous; non-magnetic blades wait until we know what they are",
+    ),
 ];

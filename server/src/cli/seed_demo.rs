@@ -5,7 +5,7 @@ use crate::use_cases::seed_demo;
 
 pub(super) async fn run() -> anyhow::Result<()> {
     let ctx = open::shop(open::config()?).await?;
-    let seeded = seed_demo::run(&ctx).await?;
+    let seeded = seed_demo::with_history(&ctx).await?;
     if seeded.is_none() {
         println!("There is a shop in this database already; nothing was changed.");
     }

@@ -23,7 +23,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     let listener = http::serve::listen(config.bind).await?;
     let ctx = open::shop(config).await?;
     if args.demo {
-        super::seed_demo::say(seed_demo::run(&ctx).await?);
+        super::seed_demo::say(seed_demo::with_history(&ctx).await?);
     }
     stop_on_signal(ctx.clone())?;
     let post = transport.map(|transport| tokio::spawn(worker::run(ctx.clone(), transport)));

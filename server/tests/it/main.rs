@@ -17,6 +17,7 @@ mod bench;
 mod booking;
 mod chase;
 mod cli;
+mod demo;
 mod desk;
 mod health;
 mod live;

@@ -1,6 +1,7 @@
 //! Fills an empty database with a demo shop: an invented maker with its models, bench, prices and people.
 
 mod bench;
+mod history;
 mod shop;
 
 use ::shop::ids::StaffId;
@@ -21,7 +22,18 @@ pub struct Seeded {
     pub colleague: Added,
 }
 
-/// Seeds the demo shop. Does nothing (`None`) when there is a shop already.
+/// Seeds the demo shop and lives through its last weeks: what a newcomer sees first.
+pub async fn with_history(ctx: &Ctx) -> anyhow::Result<Option<Seeded>> {
+    let seeded = run(ctx).await?;
+    if let Some(Seeded { owner, colleague }) = &seeded {
+        history::live(ctx, &owner.person, &colleague.person).await?;
+        ctx.planner.ring();
+    }
+    Ok(seeded)
+}
+
+/// Seeds the demo shop with its models, bench, prices and people, and no work yet. Does nothing (`None`) when there is a
+/// shop already.
 pub async fn run(ctx: &Ctx) -> anyhow::Result<Option<Seeded>> {
     if settings::get::<::shop::profile::Profile>(ctx.store.read()).await?.is_some() {
         return Ok(None);
