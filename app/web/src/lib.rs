@@ -4,6 +4,7 @@
 //! clock. The server renders it; everything works as plain forms. [`islands`] are the few parts that also run
 //! in the browser, where a hand needs an instant answer; they call the same functions as the server.
 
+#![allow(unreachable_pub, reason = "the component macro makes the arguments of private components public")]
 // A page is one deep type of nested elements.
 #![recursion_limit = "512"]
 
