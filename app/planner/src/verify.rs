@@ -100,7 +100,7 @@ impl<'a> Judge<'a> {
                     self.need(same && person, &at, || "fixed work does not stand where it is fixed".into());
                 }
                 None => {
-                    self.need(p.changeover_start >= self.instance.now, &at, || "begins before now".into())
+                    self.need(p.changeover_start >= self.instance.now, &at, || "begins before now".into());
                 }
             }
             if index == 0 {

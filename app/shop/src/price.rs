@@ -203,10 +203,10 @@ impl PriceList {
             EdgeWork::None => {}
             EdgeWork::Double => add("Plain edge, both sides".into(), by_length(&self.plain, l)),
             EdgeWork::Single => {
-                add("Plain edge, one side".into(), by_length(&self.plain, l) + self.single_extra)
+                add("Plain edge, one side".into(), by_length(&self.plain, l) + self.single_extra);
             }
             EdgeWork::OwnSerrated => {
-                add("Teeth recut on the wheel that cut them".into(), by_length(&self.own_serrated, l))
+                add("Teeth recut on the wheel that cut them".into(), by_length(&self.own_serrated, l));
             }
             EdgeWork::ForeignFitting => add("Teeth recut on a wheel of ours".into(), self.foreign_fitting),
             EdgeWork::ForeignTooth => {

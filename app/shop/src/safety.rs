@@ -270,7 +270,7 @@ pub fn cautions(kind: OperationKind, station: StationKind) -> Vec<Caution> {
             Danger::Cut,
         ),
         OperationKind::Strop => {
-            say("Edge trailing; below the middle when the strop turns.", PRACTICE, Danger::Cut)
+            say("Edge trailing; below the middle when the strop turns.", PRACTICE, Danger::Cut);
         }
         OperationKind::Prove => {
             say("Never on skin: no arm hair, no thumb along the edge.", PRACTICE, Danger::Cut);

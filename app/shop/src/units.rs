@@ -115,7 +115,7 @@ mod tests {
         fn what_is_shown_reads_back(mm in 0.0..9999.0f64) {
             let shown = short(mm, 3);
             let back = length(&shown).map_or(f64::NAN, |t| t.mm);
-            prop_assert!((back - mm).abs() <= 0.0005001, "{mm} {shown} {back}");
+            prop_assert!((back - mm).abs() <= 0.000_500_1, "{mm} {shown} {back}");
         }
 
         #[test]

@@ -198,16 +198,12 @@ pub fn check(raw: &RawCheck) -> Result<Check, FieldErrors> {
         }
         (Some(m), typed) => {
             let read = typed.replace(',', ".").parse::<f64>().ok().filter(|v| (m.3..=m.4).contains(v));
-            match read {
-                Some(value) => {
-                    findings.push(format!("cut test, {}: {} {}", m.1, units::short(value, 2), m.2));
-                    Some(value)
-                }
-                None => {
-                    errors.add("number", format!("Please give a number from {} to {} {}.", m.3, m.4, m.2));
-                    None
-                }
+            if let Some(value) = read {
+                findings.push(format!("cut test, {}: {} {}", m.1, units::short(value, 2), m.2));
+            } else {
+                errors.add("number", format!("Please give a number from {} to {} {}.", m.3, m.4, m.2));
             }
+            read
         }
     };
     let measures = Measures {

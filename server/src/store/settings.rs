@@ -37,7 +37,9 @@ pub async fn get<T: Document>(db: &impl ConnectionTrait) -> Result<Option<Versio
 }
 
 /// Who wrote a document last and when; `None`: it was never written.
-pub async fn last_change<T: Document>(db: &impl ConnectionTrait) -> Result<Option<(DateTime<Utc>, Option<Uuid>)>> {
+pub async fn last_change<T: Document>(
+    db: &impl ConnectionTrait,
+) -> Result<Option<(DateTime<Utc>, Option<Uuid>)>> {
     let row = setting::Entity::find_by_id(T::NAME.to_owned()).one(db).await?;
     Ok(row.map(|row| (row.changed_at, row.changed_by)))
 }

@@ -161,7 +161,7 @@ pub async fn slots_taken(db: &impl ConnectionTrait, from: NaiveDateTime) -> Resu
 /// which says how many fit into a slot, is held.
 pub async fn hold_slots(tx: &WriteTx) -> Result<()> {
     setting::Entity::update_many()
-        .col_expr(setting::Column::Version, Expr::col(setting::Column::Version).into())
+        .col_expr(setting::Column::Version, Expr::col(setting::Column::Version))
         .filter(setting::Column::Name.eq(Profile::NAME))
         .exec(tx)
         .await?;

@@ -4,6 +4,7 @@
     clippy::unwrap_used,
     clippy::print_stderr,
     clippy::large_stack_arrays,
+    unreachable_pub,
     reason = "a test that cannot go on says so by stopping"
 )]
 

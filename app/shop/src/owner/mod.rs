@@ -180,14 +180,11 @@ impl<'a> Reader<'a> {
             return None;
         }
         let plain = typed.bytes().all(|b| b.is_ascii_digit());
-        match typed.parse().ok().filter(|n| plain && (least..=most).contains(n)) {
-            Some(n) => Some(n),
-            None => {
-                self.errors
-                    .add(field, format!("Please give {what} as a whole number from {least} to {most}."));
-                None
-            }
+        let read = typed.parse().ok().filter(|n| plain && (least..=most).contains(n));
+        if read.is_none() {
+            self.errors.add(field, format!("Please give {what} as a whole number from {least} to {most}."));
         }
+        read
     }
 
     fn small(&mut self, field: &str, what: &str, least: u16, most: u16) -> u16 {

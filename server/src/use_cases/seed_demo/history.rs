@@ -211,7 +211,7 @@ impl Telling<'_> {
             let model = s.mark.and_then(|mark| offer.knows.models.iter().find(|m| m.mark == mark));
             knives.push(self.booked_knife(s, model));
         }
-        let by_post = owner % 2 == 0;
+        let by_post = owner.is_multiple_of(2);
         let address = by_post.then(|| Address {
             street: format!("{} Harbour Row", 3 + owner),
             postcode: format!("41{owner}0"),
@@ -382,7 +382,7 @@ impl Telling<'_> {
             .map_err(anyhow::Error::msg)?;
         let ticks: Vec<String> = checks.into_iter().map(|check| check.code).collect();
         let (key, _) = self.key("setup")?;
-        confirm_setup(&self.ctx, by, &key, station, setup, &ticks).await?;
+        confirm_setup(&self.ctx, by, &key, station, setup, &ticks, "").await?;
         Ok(())
     }
 
@@ -427,7 +427,6 @@ impl Telling<'_> {
         let now = self.ctx.now();
         let room = TimeDelta::minutes(minutes);
         let fits = local::windows(zone, &self.profile.bench, local::date(zone, now), 14)
-            .into_iter()
             .map(|(from, to)| (from.max(now), to))
             .find(|(from, to)| *to - *from >= room);
         if let Some((from, _)) = fits {

@@ -1,7 +1,7 @@
 //! One piece at a station: in the hand, or next in line.
 
 use leptos::prelude::*;
-use shop::work::REASONS;
+use shop::work::{REASONS, RawDone};
 
 use super::check::CheckForm;
 use super::{Ends, RunPiece, Typed};
@@ -96,7 +96,7 @@ pub(super) fn InHand(
 #[component]
 fn DoneForm(station: String, piece: RunPiece, typed: Typed) -> impl IntoView {
     let errors = typed.errors_of(&piece.operation, "done");
-    let raw = if typed.is(&piece.operation, "done") { typed.done.clone() } else { Default::default() };
+    let raw = if typed.is(&piece.operation, "done") { typed.done.clone() } else { RawDone::default() };
     let measured = view! {
         <div class="fields">
             <Field name="height" label="Height at the middle" kind=Input::Length unit="mm" optional=true value=raw.height error=errors.of("height") />

@@ -167,7 +167,7 @@ impl Sheet {
 }
 
 /// A sheet with one matter on it; what is inside is made at once, so that it may borrow the form.
-fn card(title: &str, inside: impl IntoView + Send + 'static) -> AnyView {
+fn card(title: &str, inside: impl IntoView + 'static) -> AnyView {
     view! { <Card title=title>{inside}</Card> }.into_any()
 }
 
