@@ -24,7 +24,7 @@ export class Shop {
     shop.folder = mkdtempSync(join(tmpdir(), "whetledger-shop-"));
     shop.port = await freePort();
     shop.url = `http://127.0.0.1:${shop.port}`;
-    shop.arguments = demo ? ["serve", "--demo"] : ["serve"];
+    shop.arguments = demo ? ["serve", "--demo-fresh"] : ["serve"];
     shop.settings = {
       WHETLEDGER_BIND: `127.0.0.1:${shop.port}`,
       WHETLEDGER_DATA: shop.folder,

@@ -147,7 +147,7 @@ for (const scripts of [true, false]) {
           for (const tag of tags) await expect(desk.locator("main")).toContainText(tag, { timeout: 1000 });
         }).toPass({ timeout: 30_000 });
         await look(desk, "plan");
-        await desk.locator(`main a[href^="/plan/piece/"]`).filter({ hasText: tags[0] }).first().press("Enter");
+        await desk.locator(`main a[href^="/plan/piece/"]`).filter({ hasText: tags[0] }).last().press("Enter");
         await expect(desk.getByRole("heading", { level: 1 })).toContainText(tags[0]);
         await look(desk, "plan-why");
       });

@@ -331,7 +331,7 @@ def check(command, number, seed, steps, seconds):
     if proven == "infeasible":
         return "WRONG", "planned what CP-SAT proves impossible"
     if found > proven + 1e-6:
-        return "WRONG", f"{found}, CP-SAT proves {proven}"
+        return "missed", f"{found}, CP-SAT proves {proven}"
     if found < proven - 1e-6:
         return "WRONG", f"{found} is below what CP-SAT proves: {proven}; the two models differ"
     if number % 10 == 0:
@@ -354,23 +354,25 @@ def main():
     ap.add_argument("--steps", type=int, default=3000)
     ap.add_argument("--seconds", type=float, default=20, help="at most, for each proof")
     ap.add_argument("--jobs", type=int, default=2, help="instances at a time")
+    ap.add_argument("--missed", type=int, default=0, help="sound plans above the proven optimum that are put up with")
     ap.add_argument("--keep", help="folder for the instances that fail")
     a = ap.parse_args()
     command = shlex.split(a.bin)
     tally, number = {}, 0
     with ThreadPoolExecutor(a.jobs) as pool:
-        while tally.get("optimal", 0) + tally.get("WRONG", 0) < a.count and number < 3 * a.count:
+        while sum(tally.get(k, 0) for k in ("optimal", "missed", "WRONG")) < a.count and number < 3 * a.count:
             batch = range(number, number + min(20, a.count))
             number += len(batch)
             for n, (verdict, text) in zip(batch, pool.map(lambda n: check(command, n, a.seed, a.steps, a.seconds), batch)):
                 tally[verdict] = tally.get(verdict, 0) + 1
-                if verdict == "WRONG":
-                    print(f"instance {n} (seed {a.seed}): {text}", flush=True)
+                if verdict in ("WRONG", "missed"):
+                    print(f"instance {n} (seed {a.seed}): {verdict}, {text}", flush=True)
                     if a.keep:
                         Path(a.keep).mkdir(exist_ok=True)
                         Path(a.keep, f"{a.seed}-{n}.json").write_text(json.dumps(invent(random.Random(a.seed * 1_000_003 + n))))
-    print(f"optimal {tally.get('optimal', 0)}, rightly refused {tally.get('refused', 0)}, no proof in time {tally.get('unproven', 0)}, wrong {tally.get('WRONG', 0)}")
-    sys.exit(1 if tally.get("WRONG") or tally.get("optimal", 0) < a.count else 0)
+    print(f"optimal {tally.get('optimal', 0)}, missed {tally.get('missed', 0)}, rightly refused {tally.get('refused', 0)}, no proof in time {tally.get('unproven', 0)}, wrong {tally.get('WRONG', 0)}")
+    enough = tally.get("optimal", 0) + tally.get("missed", 0) >= a.count
+    sys.exit(1 if tally.get("WRONG") or tally.get("missed", 0) > a.missed or not enough else 0)
 
 
 if __name__ == "__main__":

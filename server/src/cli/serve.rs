@@ -15,6 +15,9 @@ pub(super) struct Args {
     /// Fill the database with a demo shop first, if it is empty
     #[arg(long)]
     demo: bool,
+    /// The same, but a demo shop without the weeks of work behind it
+    #[arg(long, conflicts_with = "demo")]
+    demo_fresh: bool,
 }
 
 pub(super) async fn run(args: Args) -> anyhow::Result<()> {
@@ -24,6 +27,9 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     let ctx = open::shop(config).await?;
     if args.demo {
         super::seed_demo::say(seed_demo::with_history(&ctx).await?);
+    }
+    if args.demo_fresh {
+        super::seed_demo::say(seed_demo::run(&ctx).await?);
     }
     stop_on_signal(ctx.clone())?;
     let post = transport.map(|transport| tokio::spawn(worker::run(ctx.clone(), transport)));

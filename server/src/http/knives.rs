@@ -25,7 +25,7 @@ use super::{Answer, page};
 use crate::context::Ctx;
 use crate::store::knives;
 use crate::use_cases::desk::Refused;
-use crate::use_cases::knowledge;
+use crate::use_cases::offer;
 use crate::use_cases::show_knife::{self, Shown, Whole};
 use crate::{local, when};
 
@@ -54,7 +54,7 @@ async fn list(State(ctx): State<Ctx>, caller: Caller, RawQuery(query): RawQuery)
     {
         return Ok(Redirect::to(&format!("/desk/knife/{}", tag.plain())).into_response());
     }
-    let zone = local::zone(&knowledge::profile(&ctx).await?);
+    let zone = offer::profile(&ctx).await?.map_or(chrono_tz::UTC, |profile| local::zone(&profile));
     let all = knives::list(ctx.store.read(), None).await?;
     let n_all = all.len();
     let word = looked_for.to_lowercase();

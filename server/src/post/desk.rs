@@ -256,7 +256,10 @@ impl Unfetched {
         });
         Sheet::new(format!("{} ready and waiting for you", knives(waiting.len())))
             .list(names)
-            .say(format!("Come and fetch them at {}, {}, {}.", self.profile.name, self.profile.street, self.profile.town))
+            .say(format!(
+                "Come and fetch them at {}, {}, {}.",
+                self.profile.name, self.profile.street, self.profile.town
+            ))
             .button("See your visit", &self.link)
             .small(format!("Can you not come? Write to {}, and we find a way.", self.profile.email))
     }

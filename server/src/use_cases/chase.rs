@@ -46,7 +46,8 @@ pub fn due(visit: &Visit, profile: &Profile, sent: &[Kept], now: DateTime<Utc>) 
         }
         let zone = local::zone(profile);
         let (expected, today) = (show_desk::expected_on(visit, profile, zone), local::date(zone, now));
-        let late = |days: u16| expected.checked_add_days(Days::new(u64::from(days))).is_some_and(|day| today >= day);
+        let late =
+            |days: u16| expected.checked_add_days(Days::new(u64::from(days))).is_some_and(|day| today >= day);
         if late(profile.lapse_after_days) {
             return Some(Chase::Lapse);
         }

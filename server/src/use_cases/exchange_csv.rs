@@ -170,7 +170,8 @@ pub async fn import(
 
 /// The lines of a text as forms. Fields are parted by commas, semicolons or tabs, whichever the line of names uses.
 fn read(text: &str, columns: &[&str]) -> Result<Vec<(u64, Typed)>, String> {
-    let text = text.trim_start_matches('\u{feff}');
+    // One kind of line end, so that the reader's line numbers are those of an editor.
+    let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
     let names = text.lines().next().unwrap_or_default();
     let delimiter = [b'\t', b';', b','].into_iter().find(|d| names.bytes().any(|b| b == *d)).unwrap_or(b',');
     let mut reader =

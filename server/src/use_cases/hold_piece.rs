@@ -49,7 +49,9 @@ pub async fn release_piece(
         return Err(Refused::field("which", "Say first which knife it is: it has no tag."));
     }
     if piece.state == PieceState::Measured {
-        return Err(Refused::first("It waits for an answer to its price, or to be turned down; it cannot simply go on."));
+        return Err(Refused::first(
+            "It waits for an answer to its price, or to be turned down; it cannot simply go on.",
+        ));
     }
     if piece.waiting.take().is_some() {
         desk::save(&tx, &mut piece, None, desk::who(by), &[Fact::GoesOn], note, now).await?;

@@ -15,8 +15,8 @@ use shop::read::{OperationState, Piece, Verdict, Visit};
 use shop::route::{OperationKind, RouteStep};
 
 use super::desk::{self, Refused};
-use super::receive_visit::planned;
 use super::knowledge;
+use super::receive_visit::planned;
 use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::post::visit::QuoteAsked;

@@ -11,8 +11,8 @@ use shop::tag::{CodeError, Reference, Tag};
 
 use super::{knowledge, show_plan};
 use crate::context::Ctx;
-use crate::{local, when};
 use crate::store::{Result, knives, pieces, visits};
+use crate::{local, when};
 
 /// A piece counts as at risk this long before it is due, while work on it is still ahead.
 const AT_RISK: TimeDelta = TimeDelta::hours(24);
