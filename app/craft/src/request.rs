@@ -324,12 +324,12 @@ pub struct Recession {
     pub spread: f64,
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands the field by reference")]
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands the field by reference")]
 fn is_zero(value: &f64) -> bool {
     *value == 0.0
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands the field by reference")]
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands the field by reference")]
 fn is_false(value: &bool) -> bool {
     !*value
 }

@@ -2,8 +2,8 @@
 //!
 //! One file per page or group of pages, each with a `routes()` that [`router`] merges. Who may open what is said
 //! in one table, [`access::TABLE`]; a route that is not in it stays closed to everybody. Around all of them lie,
-//! from the outside in: [`caller`] (who asks, under which reference, with which nonce), [`observe`] (the log
-//! line), [`security`] (headers, cross-site posts), compression, [`problem`] (a calm page for every failure), the
+//! from the outside in: [`caller`] (who asks, under which reference, with which nonce), `observe` (the log
+//! line), `security` (headers, cross-site posts), compression, [`problem`] (a calm page for every failure), the
 //! catching of panics, and a time limit.
 
 use std::sync::Arc;
@@ -62,7 +62,7 @@ const MOST_FORM_BYTES: usize = 256 * 1024;
 const MOST_REQUEST_TIME: Duration = Duration::from_secs(30);
 
 /// A booking brings photos from a phone, perhaps by a slow net: three or four of them take minutes at 1 Mbit/s.
-const MOST_UPLOAD_TIME: Duration = Duration::from_secs(300);
+const MOST_UPLOAD_TIME: Duration = Duration::from_mins(5);
 
 /// All pages of the shop.
 pub fn router(ctx: Ctx) -> Router {
