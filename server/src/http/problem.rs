@@ -70,6 +70,9 @@ impl From<StoreError> for Problem {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::Stale { what } => Self::Conflict(format!("The {what} was changed in the meantime.")),
+            StoreError::NotSetUp { .. } => Self::Conflict(
+                "This shop is not set up yet. The owner does that under “Shop”, or starts with the demo shop.".to_owned(),
+            ),
             other => Self::Unexpected(other.into()),
         }
     }

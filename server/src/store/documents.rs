@@ -57,8 +57,7 @@ impl Document for Typical {
 /// A document the shop cannot do without.
 async fn needed<T: Document>(db: &impl ConnectionTrait) -> Result<T> {
     let found = settings::get::<T>(db).await?;
-    let why = || "it was never written: set the shop up, or start with the demo shop".to_owned();
-    Ok(found.ok_or_else(|| StoreError::Unreadable { what: T::NAME, why: why() })?.value)
+    Ok(found.ok_or(StoreError::NotSetUp { missing: T::NAME })?.value)
 }
 
 /// The shop's name, hours and rules.

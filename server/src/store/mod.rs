@@ -59,6 +59,12 @@ pub enum StoreError {
         /// What was to be changed.
         what: &'static str,
     },
+    /// The shop is not set up yet: one of its documents was never written.
+    #[error("the shop is not set up: there is no {missing} document; start with the demo shop, or write it")]
+    NotSetUp {
+        /// Which document.
+        missing: &'static str,
+    },
     /// A row holds something this program never writes.
     #[error("{what} holds something this program cannot read: {why}")]
     Unreadable {
