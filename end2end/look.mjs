@@ -26,6 +26,11 @@ export async function picture(page, name) {
 
 /** Scans the page with axe-core (WCAG 2.2 A and AA); what it finds fails the test, in words. */
 export async function accessible(page, name) {
+  // Colours on their way from one scheme to the other are nobody's colours: let every transition end first.
+  await page.evaluate(() => {
+    const ending = document.getAnimations().filter((one) => one.effect?.getComputedTiming().iterations !== Infinity);
+    return Promise.all(ending.map((one) => one.finished.catch(() => {})));
+  });
   await page.evaluate(axeSource);
   const { violations } = await page.evaluate(() =>
     globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
