@@ -22,7 +22,7 @@ check: ## The quick look before a commit: format, lints, unit tests
 fmt: ## Put all Rust code in the house format
 	@cargo fmt --all
 
-bench: ## Measure the kernels; WTSDS=folder adds the published scheduling instances
+bench: ## Measure the geometry kernel (the planner has no bench yet)
 	@.ci/bench
 
 clean: ## Remove what was built; the shop's data stays
