@@ -29,10 +29,11 @@ need_build_programs() {
     ((missing == 0)) || fail "Install what is named above, then run the same command again."
 }
 
-# True once rustc can build for the browser; rustup, where there is one, is asked to fetch what it needs.
+# True once rustc can build for the browser, or for the target named; rustup, where there is one, is asked to fetch what it needs.
 wasm_target() {
-    has_wasm() { [[ -d $(rustc --print sysroot)/lib/rustlib/wasm32-unknown-unknown/lib ]]; }
-    has_wasm || { command -v rustup >/dev/null && rustup target add wasm32-unknown-unknown && has_wasm; }
+    local wanted=${1:-wasm32-unknown-unknown}
+    has_wasm() { [[ -d $(rustc --print sysroot)/lib/rustlib/$wanted/lib ]]; }
+    has_wasm || { command -v rustup >/dev/null && rustup target add "$wanted" && has_wasm; }
 }
 
 # npm packages of a folder, installed again only when its lock file changed.

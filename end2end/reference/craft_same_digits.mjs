@@ -1,12 +1,14 @@
 // The same stream of knives through the native program and through the same program as WebAssembly: every byte of every answer and of
 // every complaint must be the same.
 //
+// `make test` does this with 2,000 knives. By hand:
+//
 //   rustup target add wasm32-wasip1
-//   cargo build --release -p craft --example estimate
-//   cargo build --release -p craft --example estimate --target wasm32-wasip1
+//   cargo build -p craft --example estimate
+//   cargo build --profile wasm-release -p craft --example estimate --target wasm32-wasip1
 //   python craft_reference.py --write knives.jsonl
-//   node --no-warnings craft_same_digits.mjs target/release/examples/estimate \
-//        target/wasm32-wasip1/release/examples/estimate.wasm knives.jsonl
+//   node --no-warnings craft_same_digits.mjs target/debug/examples/estimate \
+//        target/wasm32-wasip1/wasm-release/examples/estimate.wasm knives.jsonl
 
 import { spawnSync } from "node:child_process";
 import { closeSync, mkdtempSync, openSync, readFileSync, rmSync } from "node:fs";

@@ -1,7 +1,7 @@
 //! What can be said of a knife nobody has measured yet: wide ranges, honest ones.
 
 use craft::booked::{CountSpan, EdgeShape, Outlook, Told, Trouble};
-use craft::{Blade, Hardness};
+use craft::{Blade, Hardness, Recession};
 use shop::bench::{Drawing, Model};
 use shop::booking::BookedKnife;
 use shop::edge::EdgeKind;
@@ -87,12 +87,13 @@ pub fn outlook(knows: &Knowledge, knife: &BookedKnife) -> Result<Outlook, craft:
             EdgeKind::Pointed => EdgeShape::Pointed,
         },
         length_mm: knife.length_mm,
-        steel: knife.steel.clone().filter(|name| craft::steel(name).is_some()),
+        steel: knife.steel.clone().filter(|name| knows.rates.steel(name).is_some()),
         height_mm: None,
         wrong: wrong(knife),
         model: model.map(drawn),
     };
-    craft::booked::outlook(&told, &knows.rates)
+    let later = Recession { median: knows.typical.median_mm(knife.edge), spread: knows.typical.spread };
+    craft::booked::outlook(&told, later, &knows.rates)
 }
 
 /// What is wrong, in craft's words.

@@ -174,7 +174,7 @@ pub fn inspected(
     let before = craft::estimate(&untouched, &knows.rates).ok().and_then(|a| life::span(a.services_left));
     let work = work::of_inspection(sheet, answer.removed.thinning_mm3 > 0.0, rush, free);
     let quote = knows.prices.quote(&work);
-    let steel = sheet.steel.as_deref().and_then(craft::steel);
+    let steel = sheet.steel.as_deref().and_then(|name| knows.rates.steel(name));
     let rusts = sheet.redarken
         || model.is_some_and(|m| m.drawing.darkened)
         || steel.is_some_and(craft::Steel::needs_oil);

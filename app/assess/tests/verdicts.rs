@@ -233,6 +233,25 @@ fn our_own_slicer_goes_to_its_own_wheel_and_is_darkened_before_it_can_rust() {
 }
 
 #[test]
+fn what_the_shop_has_learned_and_its_own_steels_count_from_the_booking_on() {
+    let ask = |typical_mm: f64| {
+        let mut knows = knowledge();
+        knows.typical.serrated_mm = typical_mm;
+        booked(&knows, &slicer(Trouble { dull: true, ..Trouble::default() }), false).services_after.unwrap()
+    };
+    let (gentle, greedy) = (ask(0.1), ask(0.5));
+    assert!(greedy.0 < gentle.0 && greedy.1 < gentle.1, "{greedy:?} {gentle:?}");
+    let mut knows = knowledge();
+    knows.rates.steels = vec![craft::Steel {
+        designations: vec!["shop 7".into()].into(),
+        ..craft::steel("440C").unwrap().clone()
+    }];
+    let knife = BookedKnife { model: None, steel: Some("Shop 7".into()), ..slicer(Trouble::default()) };
+    assert_eq!(assess::outlook(&knows, &knife).unwrap().middle.steel, "Shop 7");
+    assert_eq!(assess::outlook(&knowledge(), &knife).unwrap().middle.steel, "unknown");
+}
+
+#[test]
 fn foreign_teeth_may_cost_anything_from_a_fitting_wheel_to_one_by_one() {
     let knife = BookedKnife {
         model: None,

@@ -154,11 +154,11 @@ pub struct Outlook {
     pub middle: Request,
 }
 
-/// The wide range: from what a customer can tell.
+/// The wide range: from what a customer can tell, and what the shop has learned a later service of this kind of edge takes.
 ///
 /// # Errors
 /// [`Impossible`] when what was told cannot be true (a chip deeper than any such blade), by the path in [`Told`].
-pub fn outlook(told: &Told, rates: &Rates) -> Result<Outlook, Impossible> {
+pub fn outlook(told: &Told, later: Recession, rates: &Rates) -> Result<Outlook, Impossible> {
     if !(told.length_mm.is_finite() && (20.0..=600.0).contains(&told.length_mm)) {
         return Err(Impossible::new(
             "length_mm",
@@ -176,7 +176,7 @@ pub fn outlook(told: &Told, rates: &Rates) -> Result<Outlook, Impossible> {
     for (i, trouble) in told.wrong.iter().enumerate() {
         check_trouble(i, trouble, told)?;
     }
-    let [kindest, middle, unkindest] = [0.0, 0.5, 1.0].map(|harm| guess(told, harm));
+    let [kindest, middle, unkindest] = [0.0, 0.5, 1.0].map(|harm| guess(told, later, harm));
     let mut found = between(kindest, middle, unkindest, rates, Fineness::Told)?;
     if told.wrong.contains(&Trouble::Cracked) {
         found.refusal = Some(Note::new(
@@ -238,7 +238,7 @@ fn check_trouble(i: usize, trouble: &Trouble, told: &Told) -> Result<(), Impossi
 }
 
 /// A knife that fits what was told; `harm` 0 is the kindest, 1 the unkindest.
-fn guess(told: &Told, harm: f64) -> Request {
+fn guess(told: &Told, later: Recession, harm: f64) -> Request {
     let between = |kind: f64, unkind: f64| kind + (unkind - kind) * harm;
     let kind = told.edge.kind();
     let (blade, edge) = if let Some(model) = &told.model {
@@ -332,11 +332,6 @@ fn guess(told: &Told, harm: f64) -> Request {
             target.mode = Some(Mode::Plain);
         }
     }
-    let median = match kind {
-        EdgeKind::Serrated => 0.25,
-        EdgeKind::Double => 0.18,
-        EdgeKind::Single => 0.20,
-    };
     Request {
         steel: told
             .steel
@@ -347,7 +342,7 @@ fn guess(told: &Told, harm: f64) -> Request {
         edge,
         wear,
         target,
-        typical_recession_mm: Recession { median, spread: 0.5 },
+        typical_recession_mm: later,
         also,
         services_per_year: None,
     }
@@ -441,6 +436,8 @@ fn between(
 mod tests {
     use super::*;
 
+    const LATER: Recession = Recession { median: 0.2, spread: 0.5 };
+
     fn told(edge: EdgeShape, wrong: Vec<Trouble>) -> Told {
         Told { edge, length_mm: 210.0, steel: None, height_mm: None, wrong, model: None }
     }
@@ -448,10 +445,13 @@ mod tests {
     #[test]
     fn a_deeper_chip_moves_both_ends_of_the_range() {
         let rates = Rates::default();
-        let dull = outlook(&told(EdgeShape::Double, vec![Trouble::Dull]), &rates).unwrap();
-        let chipped =
-            outlook(&told(EdgeShape::Double, vec![Trouble::Chips { deepest_mm: 1.0, count: 3 }]), &rates)
-                .unwrap();
+        let dull = outlook(&told(EdgeShape::Double, vec![Trouble::Dull]), LATER, &rates).unwrap();
+        let chipped = outlook(
+            &told(EdgeShape::Double, vec![Trouble::Chips { deepest_mm: 1.0, count: 3 }]),
+            LATER,
+            &rates,
+        )
+        .unwrap();
         assert!(dull.recession_mm.high < chipped.recession_mm.low);
         assert!(
             chipped.recession_mm.low <= 0.9 && chipped.recession_mm.high >= 1.25,
@@ -469,7 +469,7 @@ mod tests {
         {
             for length_mm in [20.0, 80.0, 210.0, 600.0] {
                 let found =
-                    outlook(&Told { length_mm, ..told(edge, vec![Trouble::Dull]) }, &Rates::default())
+                    outlook(&Told { length_mm, ..told(edge, vec![Trouble::Dull]) }, LATER, &Rates::default())
                         .unwrap_or_else(|no| panic!("{edge:?} {length_mm}: {no}"));
                 let span = found.recession_mm;
                 assert!(span.low < span.high, "{edge:?} {span:?}");
@@ -482,16 +482,31 @@ mod tests {
 
     #[test]
     fn a_cracked_blade_is_refused_whatever_else_is_told() {
-        let found = outlook(&told(EdgeShape::Double, vec![Trouble::Cracked]), &Rates::default()).unwrap();
+        let found =
+            outlook(&told(EdgeShape::Double, vec![Trouble::Cracked]), LATER, &Rates::default()).unwrap();
         assert_eq!(found.refusal.unwrap().code, "cracked");
+    }
+
+    #[test]
+    fn a_shop_that_has_learned_of_larger_bites_promises_fewer_services() {
+        let rates = Rates::default();
+        let asked = told(EdgeShape::Double, vec![Trouble::Dull]);
+        let after = |median: f64| {
+            outlook(&asked, Recession { median, spread: 0.5 }, &rates).unwrap().services_after.unwrap()
+        };
+        let (gentle, greedy) = (after(0.1), after(0.4));
+        assert!(greedy.high < gentle.high && greedy.low < gentle.low, "{greedy:?} {gentle:?}");
     }
 
     #[test]
     fn measuring_narrows_the_range() {
         let rates = Rates::default();
-        let booked =
-            outlook(&told(EdgeShape::Double, vec![Trouble::Chips { deepest_mm: 0.8, count: 1 }]), &rates)
-                .unwrap();
+        let booked = outlook(
+            &told(EdgeShape::Double, vec![Trouble::Chips { deepest_mm: 0.8, count: 1 }]),
+            LATER,
+            &rates,
+        )
+        .unwrap();
         let bench = measured(&booked.middle, &rates).unwrap();
         let width = |span: Span| span.high - span.low;
         assert!(width(bench.recession_mm) < width(booked.recession_mm));

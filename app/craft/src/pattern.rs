@@ -74,14 +74,6 @@ impl Tooth {
         }
     }
 
-    /// The steepest place of the tooth.
-    fn steepest(&self) -> f64 {
-        match self.shape {
-            ToothForm::Arc { .. } | ToothForm::Pointed { .. } => self.slope(0.0).abs(),
-            ToothForm::Wavy { .. } => self.slope(0.25 * self.pitch).abs(),
-        }
-    }
-
     /// Depth of the gullet.
     pub(crate) fn depth(&self) -> f64 {
         self.e(0.5 * self.pitch)
@@ -221,9 +213,33 @@ impl Pattern {
         self.teeth[tooth].slope(at)
     }
 
-    /// The steepest flank anywhere, as a bound.
-    pub(crate) fn steepest(&self) -> f64 {
-        self.teeth.iter().map(Tooth::steepest).fold(0.0, f64::max)
+    /// Greatest height anywhere in [a, b]: at an end or in a gullet between.
+    pub(crate) fn greatest(&self, a: f64, b: f64) -> f64 {
+        if b - a >= self.period {
+            return self.depth;
+        }
+        let turn = libm::floor(a / self.period);
+        let mut most = self.e(a).max(self.e(b));
+        for base in [turn * self.period, (turn + 1.0) * self.period] {
+            for (tooth, start) in self.teeth.iter().zip(&self.starts) {
+                let gullet = base + start + 0.5 * tooth.pitch;
+                if gullet > a && gullet < b {
+                    most = most.max(tooth.depth());
+                }
+            }
+        }
+        most
+    }
+
+    /// Least height anywhere in [a, b]: at an end, or 0 with a tip between.
+    pub(crate) fn least(&self, a: f64, b: f64) -> f64 {
+        let base = libm::floor(a / self.period) * self.period;
+        let passes = |tip: f64| tip >= a && tip <= b;
+        if passes(base + self.period) || self.starts.iter().any(|start| passes(base + start)) {
+            return 0.0;
+        }
+        // Wider than a period it has passed a tip.
+        self.e(a).min(self.e(b))
     }
 
     fn integrals_from_zero(&self, x: f64) -> (f64, f64) {

@@ -79,6 +79,13 @@ pub struct Rates {
     pub prices: Ignored,
 }
 
+impl Rates {
+    /// A steel by any of its designations, the shop's own before the table's. `None` when neither has it.
+    pub fn steel(&self, designation: &str) -> Option<&Steel> {
+        crate::steels::find(designation, &self.steels)
+    }
+}
+
 /// A value this crate accepts and does not read.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Ignored;

@@ -4,6 +4,9 @@
 //! the wheel cleans every gullet. The maximum sits at tips of the new or gullets of the old pattern, at the ends of the
 //! edge, or (for unequal ridges) where both flanks are equally steep; all of these are found exactly, never on a grid.
 
+use core::cmp::Ordering;
+use std::collections::BinaryHeap;
+
 use crate::pattern::{Pattern, Tooth, ToothForm};
 
 /// A phase and what it costs.
@@ -176,50 +179,91 @@ impl<'a> Pair<'a> {
         found.into_iter()
     }
 
-    /// All phases: a scan, then every valley of it that the steepest flank could still carry below the best.
+    /// All phases, by branch and bound: none is left unread that could cost less than the one given back by more than [`SLACK`] of a
+    /// tooth's depth, however narrow its valley.
     fn search(&self, mut best: Phase, floor: f64) -> Phase {
         let period = self.new.period();
-        let n = 192 * self.new.teeth().len().max(self.old.teeth().len()).min(8);
-        let step = period / n as f64;
-        let steepest = self.new.steepest().max(self.old.steepest());
-        // The tips alone are quickly read and bound the cost from below: phases they rule out are never read in full.
-        let tips = Self { between: false, ..*self };
-        let mut order: Vec<(f64, usize)> = (0..n).map(|i| (tips.cost(i as f64 * step), i)).collect();
-        order.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut costs = vec![f64::INFINITY; n];
-        for (bound, i) in order {
-            if bound - steepest * step >= best.cost {
-                break;
-            }
-            let s = i as f64 * step;
-            costs[i] = if self.between { self.cost(s) } else { bound };
-            if costs[i] < best.cost {
-                best = Phase { s, cost: costs[i] };
-            }
-        }
-        let mut valleys: Vec<usize> = (0..n)
-            .filter(|&i| {
-                costs[i].is_finite() && costs[i] <= costs[(i + n - 1) % n] && costs[i] <= costs[(i + 1) % n]
+        let slack = SLACK * self.old.depth().max(self.new.depth());
+        let parts = 12 * self.new.teeth().len().max(self.old.teeth().len()).min(8);
+        let width = period / parts as f64;
+        // The kinks alone are quickly read, and what they say of a range of phases is true of the whole edge as well.
+        let kinks = Self { between: false, ..*self };
+        let mut open: BinaryHeap<Range> = (0..parts)
+            .map(|i| {
+                let (a, b) = (i as f64 * width, (i as f64 + 1.0) * width);
+                let middle = 0.5 * (a + b);
+                let worst = kinks.worst(middle);
+                Range {
+                    lower: self.at_least(&worst, middle, a, b),
+                    a,
+                    b,
+                    middle,
+                    worst,
+                    whole: !self.between,
+                }
             })
             .collect();
-        valleys.sort_by(|a, b| costs[*a].total_cmp(&costs[*b]));
-        for i in valleys {
-            if best.cost <= floor + 1e-12 || costs[i] - steepest * step >= best.cost {
+        let mut reach = width;
+        while let Some(range) = open.pop() {
+            if range.lower >= best.cost - slack || best.cost <= floor + slack {
                 break;
             }
-            let here = self.descend((i as f64 - 1.0) * step, (i as f64 + 1.0) * step, best.cost, steepest);
-            if here.cost < best.cost - 1e-13 {
-                best = here;
+            let Range { lower, a, b, middle, worst, whole } = range;
+            if !whole {
+                // Promising enough to read the whole edge in its middle phase.
+                let worst = self.worst(middle);
+                let lower = lower.max(self.at_least(&worst, middle, a, b));
+                open.push(Range { lower, worst, whole: true, ..range });
+                continue;
             }
+            if worst.gap < best.cost - 1e-12 {
+                best = Phase { s: middle, cost: worst.gap };
+                reach = b - a;
+            }
+            let third = (b - a) / 3.0;
+            let (left, right) = (a + third, b - third);
+            // The middle third keeps its middle, and what is known there.
+            let lower_middle = lower.max(self.at_least(&worst, middle, left, right));
+            if lower_middle < best.cost - slack {
+                open.push(Range { lower: lower_middle, a: left, b: right, ..range });
+            }
+            for (a, b) in [(a, left), (right, b)] {
+                let lower = lower.max(self.at_least(&worst, middle, a, b));
+                if lower >= best.cost - slack {
+                    continue;
+                }
+                let middle = 0.5 * (a + b);
+                let worst = kinks.worst(middle);
+                let lower = lower.max(self.at_least(&worst, middle, a, b));
+                if lower < best.cost - slack {
+                    open.push(Range { lower, a, b, middle, worst, whole: !self.between });
+                }
+            }
+        }
+        let bottom = self.descend(best.s - reach, best.s + reach);
+        if bottom.cost < best.cost - 1e-13 {
+            best = bottom;
         }
         best.s = remainder(best.s, period);
         best
     }
 
+    /// What the place that costs most in phase `m` says of every phase in [a, b]: no less than this. The gap at a place that stays and the gap
+    /// at a place that moves along with the new row both lie under the cost everywhere and touch it at `m`; as every tooth rises to
+    /// its gullet and falls again, their least over a range is known exactly.
+    fn at_least(&self, worst: &Worst, m: f64, a: f64, b: f64) -> f64 {
+        let at = worst.x - self.from;
+        let stays = self.old.e(worst.x) - self.new.greatest(at - b, at - a);
+        let (left, right) = (worst.x + (a - m), worst.x + (b - m));
+        if left < self.from || right > self.to {
+            return stays;
+        }
+        stays.max(self.old.least(left, right) - self.new.e(at - m))
+    }
+
     /// The bottom of one valley: the cost is the greatest of many smooth flanks, so the tangents at two phases on either side cross near
-    /// its bottom. Where they do not help, the middle does. It ends at the bottom, or as soon as no flank as steep as `steepest` could
-    /// still carry this valley below `known`.
-    fn descend(&self, a: f64, b: f64, known: f64, steepest: f64) -> Phase {
+    /// its bottom. Where they do not help, the middle does.
+    fn descend(&self, a: f64, b: f64) -> Phase {
         let at = |s: f64| {
             let worst = self.worst(s);
             (s, worst.gap, self.slope(&worst, s))
@@ -232,8 +276,7 @@ impl<'a> Pair<'a> {
         };
         for round in 0..60 {
             let width = right.0 - left.0;
-            let hope = 0.5 * (left.1 + right.1 - steepest * width);
-            if width < 1e-11 || hope >= known.min(best.cost - 1e-12) {
+            if width < 1e-11 {
                 break;
             }
             let crossing = (right.1 - left.1 + left.2 * left.0 - right.2 * right.0) / (left.2 - right.2);
@@ -256,6 +299,44 @@ impl<'a> Pair<'a> {
         best
     }
 }
+
+/// How much less a phase that was not found may cost, as a share of a tooth's depth: a nanometre or two.
+const SLACK: f64 = 1e-6;
+
+/// A range of phases that may still hold the best one.
+#[derive(Debug, Clone, Copy)]
+struct Range {
+    /// No phase in it costs less.
+    lower: f64,
+    a: f64,
+    b: f64,
+    middle: f64,
+    /// The place that costs most in the middle phase.
+    worst: Worst,
+    /// The whole edge was read there, not only its kinks.
+    whole: bool,
+}
+
+impl Ord for Range {
+    /// The most promising first out of a heap that gives its greatest.
+    fn cmp(&self, other: &Self) -> Ordering {
+        other.lower.total_cmp(&self.lower).then(other.a.total_cmp(&self.a))
+    }
+}
+
+impl PartialOrd for Range {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Range {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Range {}
 
 /// The place on the edge where a phase costs most.
 #[derive(Debug, Clone, Copy)]
@@ -386,6 +467,7 @@ fn inner_maximum(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>, worst: &
 mod tests {
     use super::*;
     use crate::num::{rad, sin};
+    use proptest::prelude::*;
 
     fn arc(pitch: f64, radius: f64) -> Pattern {
         Pattern::new(vec![Tooth::arc(pitch, radius, sin(rad(20.0))).unwrap()]).unwrap()
@@ -437,6 +519,79 @@ mod tests {
                     })
                     .fold(f64::NEG_INFINITY, f64::max);
                 assert!(found.cost >= brute - 1e-12 && found.cost - brute < 2e-3, "{i}: {found:?} {brute}");
+            }
+        }
+    }
+
+    /// Any row of one to three teeth.
+    fn any_row() -> impl Strategy<Value = Pattern> {
+        let tooth = (0..3_u8, 0.6..12.0_f64, 0.501..2.5_f64, 0.03..0.5_f64).prop_map(
+            |(form, pitch, ridge, depth)| match form {
+                0 => Tooth::arc(pitch, pitch * ridge, sin(rad(20.0))).unwrap(),
+                1 => Tooth::wavy(pitch, pitch * depth),
+                _ => Tooth::pointed(pitch, pitch * depth),
+            },
+        );
+        prop::collection::vec(tooth, 1..4).prop_map(|teeth| Pattern::new(teeth).unwrap())
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn no_phase_costs_less_than_the_one_found(old in any_row(), new in any_row(), from in 0.0..30.0_f64, width in 3.0..90.0_f64) {
+            let pair = Pair::new(&old, &new, from, from + width);
+            let found = pair.least();
+            let slack = SLACK * old.depth().max(new.depth()) + 1e-9;
+            prop_assert!((pair.cost(found.s) - found.cost).abs() < 1e-9, "{:?} {}", found, pair.cost(found.s));
+            // Every three-thousandth of a period, and ever closer around the best of them.
+            let period = new.period();
+            let mut best = (f64::INFINITY, 0.0);
+            for k in 0..3000 {
+                let s = period * f64::from(k) / 3000.0;
+                best = if pair.cost(s) < best.0 { (pair.cost(s), s) } else { best };
+            }
+            for round in 1..5 {
+                let step = period / 3000.0 / 8.0_f64.powi(round);
+                let middle = best.1;
+                for k in -10..=10 {
+                    let s = middle + step * f64::from(k);
+                    best = if pair.cost(s) < best.0 { (pair.cost(s), s) } else { best };
+                }
+            }
+            prop_assert!(found.cost <= best.0 + slack, "{:?} against {:?}", found, best);
+        }
+
+        #[test]
+        fn the_cost_of_a_phase_is_the_greatest_gap_on_the_edge(old in any_row(), new in any_row(), s in 0.0..40.0_f64, width in 3.0..60.0_f64) {
+            let pair = Pair::new(&old, &new, 0.0, width);
+            let gap = |x: f64| old.e(x) - new.e(x - s);
+            let (mut most, mut place) = (f64::NEG_INFINITY, 0.0);
+            for k in 0..=20_000 {
+                let x = width * f64::from(k) / 20_000.0;
+                if gap(x) > most {
+                    (most, place) = (gap(x), x);
+                }
+            }
+            for k in -1000..=1000 {
+                most = most.max(gap((place + width / 20_000.0 * f64::from(k) / 1000.0).clamp(0.0, width)));
+            }
+            let cost = pair.cost(s);
+            prop_assert!(cost >= most - 1e-9, "{} under {}", cost, most);
+            prop_assert!(cost <= most + 2e-3, "{} over {}", cost, most);
+        }
+
+        #[test]
+        fn what_one_place_says_of_a_range_of_phases_is_never_too_much(
+            old in any_row(), new in any_row(), m in 0.0..20.0_f64, half in 1e-4..3.0_f64, width in 3.0..60.0_f64
+        ) {
+            let pair = Pair::new(&old, &new, 0.0, width);
+            let worst = pair.worst(m);
+            let lower = pair.at_least(&worst, m, m - half, m + half);
+            prop_assert!(lower <= worst.gap + 1e-9);
+            for k in 0..=200 {
+                let s = m - half + half * f64::from(k) / 100.0;
+                prop_assert!(pair.cost(s) >= lower - 1e-9, "phase {}: {} under {}", s, pair.cost(s), lower);
             }
         }
     }

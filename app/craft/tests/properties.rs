@@ -173,8 +173,8 @@ proptest! {
             } else {
                 (4.0 * number(&a, "/removed/section_mm2"), number(&b, "/removed/section_mm2"))
             };
-            // Rows of quite different pitch have valleys narrower than the scan of phases: one in a hundred thousand is stepped over.
-            let tolerance = if knife.pointer("/target/wheel").is_some() { 5e-3 } else { 1e-6 };
+            // The best phase is found to a millionth of a tooth's depth.
+            let tolerance = if knife.pointer("/target/wheel").is_some() { 1e-4 } else { 1e-6 };
             prop_assert!((a - b).abs() <= tolerance * a.max(1e-3), "{} {}", a, b);
         }
     }
