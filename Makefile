@@ -2,7 +2,7 @@
 # The recipes are small scripts in .ci/, so that they can be read and run one by one.
 SHELL := /bin/bash
 .DEFAULT_GOAL := help
-.PHONY: help run build test check fmt bench clean
+.PHONY: help run build test check fmt bench shots clean
 
 help: ## Say what can be made
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/  make \1 - \2/' | column -t -s-
@@ -24,6 +24,9 @@ fmt: ## Put all Rust code in the house format
 
 bench: ## Measure the geometry kernel (the planner has no bench yet)
 	@.ci/bench
+
+shots: build ## Pictures of every page, phone to desktop, light and dark, into end2end/shots/all
+	@cd end2end && npm ci --no-audit --no-fund && SHOTS=1 node_modules/.bin/playwright test every-page
 
 clean: ## Remove what was built; the shop's data stays
 	@cargo clean

@@ -24,17 +24,18 @@ export async function picture(page, name) {
   if (before) await page.setViewportSize(before);
 }
 
-/** Scans the page with axe-core (WCAG 2.2 A and AA); what it finds fails the test, in words. */
-export async function accessible(page, name) {
+/** Scans the page with axe-core (WCAG 2.2 A and AA, or only the rules named); what it finds fails the test, in words. */
+export async function accessible(page, name, rules) {
   // Colours on their way from one scheme to the other are nobody's colours: let every transition end first.
   await page.evaluate(() => {
     const ending = document.getAnimations().filter((one) => one.effect?.getComputedTiming().iterations !== Infinity);
     return Promise.all(ending.map((one) => one.finished.catch(() => {})));
   });
   await page.evaluate(axeSource);
-  const { violations } = await page.evaluate(() =>
-    globalThis.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }),
-  );
+  const runOnly = rules
+    ? { type: "rule", values: rules }
+    : { type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] };
+  const { violations } = await page.evaluate((runOnly) => globalThis.axe.run(document, { runOnly }), runOnly);
   const found = violations.map(({ id, help, nodes }) => `${id}: ${help}\n  ${nodes.slice(0, 5).map(({ target }) => target.join(" ")).join("\n  ")}`);
   expect.soft(found, `accessibility of ${name}`).toEqual([]);
 }

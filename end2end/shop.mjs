@@ -17,14 +17,14 @@ export const MORNING = new Date("2027-03-03T09:00:00+01:00");
 export class Shop {
   /**
    * Opens a shop on a fresh folder. `settings` are WHETLEDGER_* variables on top of the usual ones; `demo: false` opens
-   * it empty.
+   * it empty; `history: true` with the weeks the demo shop has lived through.
    */
-  static async open({ settings = {}, demo = true } = {}) {
+  static async open({ settings = {}, demo = true, history = false } = {}) {
     const shop = new Shop();
     shop.folder = mkdtempSync(join(tmpdir(), "whetledger-shop-"));
     shop.port = await freePort();
     shop.url = `http://127.0.0.1:${shop.port}`;
-    shop.arguments = demo ? ["serve", "--demo-fresh"] : ["serve"];
+    shop.arguments = history ? ["serve", "--demo"] : demo ? ["serve", "--demo-fresh"] : ["serve"];
     shop.settings = {
       WHETLEDGER_BIND: `127.0.0.1:${shop.port}`,
       WHETLEDGER_DATA: shop.folder,

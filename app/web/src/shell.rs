@@ -120,7 +120,8 @@ pub fn Shell(
                 <meta name="viewport" content="width=device-width, initial-scale=1" />
                 <meta name="color-scheme" content="light dark" />
                 <meta name="theme-color" content="#22302d" />
-                <title>{title}</title>
+                // Between these tags a browser takes everything for text, the markers Leptos puts between children too.
+                <title inner_html=title.replace('&', "&amp;").replace('<', "&lt;")></title>
                 {face}
                 {css}
                 {icon}

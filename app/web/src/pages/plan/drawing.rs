@@ -180,6 +180,11 @@ fn draw_run(svg: &mut String, scale: &Scale, run: &Run<'_>, y: f64) {
             if let Some(late) = &bar.late {
                 let _ = write!(title, ", late by {late}");
             }
+            if bar.begun {
+                title.push_str(", begun");
+            } else if bar.pinned {
+                title.push_str(", pinned");
+            }
             let _ = write!(
                 svg,
                 r#"<a href="{}" aria-label="{} {}"><title>{}</title><rect class="{class}" x="{x:.1}" y="{top:.1}" width="{w:.1}" height="{h:.1}"{}/>"#,
@@ -209,20 +214,23 @@ fn draw_words(svg: &mut String, bar: &Bar, x: f64, middle: f64, w: f64) {
         marks.push('•');
     }
     let room = ((w - 6.0) / 6.6).floor() as usize;
-    let words = match (marks.is_empty(), room) {
-        (true, room) if room >= bar.label.chars().count() => bar.label.clone(),
-        (false, room) if room > bar.label.chars().count() + marks.chars().count() => {
-            format!("{marks} {}", bar.label)
-        }
-        (false, room) if room >= 1 => marks,
-        _ => return,
+    let (label, mark) = (bar.label.chars().count(), marks.chars().count());
+    let gap = usize::from(mark > 0);
+    let (marks, label) = if room >= label + mark + gap {
+        (marks, bar.label.as_str())
+    } else if mark > 0 && room >= mark {
+        (marks, "")
+    } else {
+        return;
     };
+    // The marks are for the eye; the bar's name says the same in words.
+    let marks = if marks.is_empty() { marks } else { format!(r#"<tspan aria-hidden="true">{marks} </tspan>"#) };
     let _ = write!(
         svg,
-        r#"<text class="on-bar" x="{:.1}" y="{:.1}">{}</text>"#,
+        r#"<text class="on-bar" x="{:.1}" y="{:.1}">{marks}{}</text>"#,
         x + 4.0,
         middle + 4.5,
-        escape(&words)
+        escape(label)
     );
 }
 
