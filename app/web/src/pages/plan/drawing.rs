@@ -224,7 +224,8 @@ fn draw_words(svg: &mut String, bar: &Bar, x: f64, middle: f64, w: f64) {
         return;
     };
     // The marks are for the eye; the bar's name says the same in words.
-    let marks = if marks.is_empty() { marks } else { format!(r#"<tspan aria-hidden="true">{marks} </tspan>"#) };
+    let marks =
+        if marks.is_empty() { marks } else { format!(r#"<tspan aria-hidden="true">{marks} </tspan>"#) };
     let _ = write!(
         svg,
         r#"<text class="on-bar" x="{:.1}" y="{:.1}">{marks}{}</text>"#,
