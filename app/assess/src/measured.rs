@@ -90,6 +90,7 @@ pub fn request(knows: &Knowledge, sheet: &Inspection) -> Request {
         },
         also: also(sheet),
         services_per_year: None,
+        more: craft::More::default(),
     }
 }
 

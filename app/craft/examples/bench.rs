@@ -149,7 +149,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     });
     say(
         &serde_json::json!({"name": "answers", "section_mm2": section.removed_mm2(), "serrated_mm3": teeth.removed_mm3(),
-        "rise_k": band.rise(), "least_mismatch_mm": craft::kernel::least_mismatch(&row, &other, 300.0).1}),
+        "rise_k": band.rise(), "least_mismatch_mm": craft::kernel::least_mismatch(&row, &other, 300.0).map(|found| found.1)}),
     );
     Ok(())
 }

@@ -11,7 +11,7 @@ use crate::estimate::estimate;
 use crate::impossible::Impossible;
 use crate::rates::Rates;
 use crate::request::{
-    Blade, Chip, Edge, EdgeKind, Form, MissingTooth, Mode, Recession, Request, Target, Wear,
+    Blade, Chip, Edge, EdgeKind, Form, MissingTooth, Mode, More, Recession, Request, Target, Wear,
 };
 use crate::steps::Operation;
 
@@ -345,6 +345,7 @@ fn guess(told: &Told, later: Recession, harm: f64) -> Request {
         typical_recession_mm: later,
         also,
         services_per_year: None,
+        more: More::default(),
     }
 }
 

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::estimate::{WorkedOut, work_out};
+use crate::figures::not_negative;
 use crate::impossible::Impossible;
 use crate::num::{acos, asin, atan, cos, cot, deg, rad, sin, sqrt, tan};
 use crate::request::{EdgeKind, Request};
@@ -60,6 +61,33 @@ impl Default for Bench {
             back_bevel_mm: 0.0,
             back_bevel_deg: 0.0,
         }
+    }
+}
+
+impl Bench {
+    /// A bench that can be: lengths above 0, angles a bench may be out by.
+    ///
+    /// # Errors
+    /// [`Impossible`] with the path of the figure, such as `bench.tilt_deg`.
+    pub fn check(&self) -> Result<(), Impossible> {
+        let length = |at: &str, value: f64, most: f64| {
+            if (0.1..=most).contains(&value) {
+                Ok(())
+            } else {
+                Err(Impossible::new(at, format!("{value} is not a length between 0.1 and {most} mm")))
+            }
+        };
+        length("bench.wheel_width_mm", self.wheel_width_mm, 500.0)?;
+        length("bench.wheel_radius_mm", self.wheel_radius_mm, 5000.0)?;
+        not_negative("bench.tilt_deg", self.tilt_deg, 45.0)?;
+        not_negative("bench.groove_nose_mm", self.groove_nose_mm, 50.0)?;
+        not_negative("bench.angle_gauge_deg", self.angle_gauge_deg, 45.0)?;
+        not_negative("bench.back_bevel_mm", self.back_bevel_mm, 100.0)?;
+        not_negative("bench.back_bevel_deg", self.back_bevel_deg, 45.0)?;
+        if let Some(radius) = self.edge_radius_mm {
+            length("bench.edge_radius_mm", radius, 1e9)?;
+        }
+        Ok(())
     }
 }
 

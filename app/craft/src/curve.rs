@@ -6,7 +6,7 @@ use crate::estimate::estimate;
 use crate::impossible::Impossible;
 use crate::num::{gauss_panels, sqrt};
 use crate::rates::Rates;
-use crate::request::Request;
+use crate::request::{More, Request};
 
 /// A smooth curve through measured points: the natural cubic spline, y of x.
 #[derive(Debug, Clone, PartialEq)]
@@ -68,10 +68,16 @@ impl EdgeLine {
 
     /// True length of the edge, mm: ∫ √(1 + y'²) dx, to about 1e-9 of itself.
     pub fn arc_length_mm(&self) -> f64 {
+        self.length_to_mm(f64::INFINITY)
+    }
+
+    /// The same from the heel as far as `end` mm along.
+    pub fn length_to_mm(&self, end: f64) -> f64 {
         self.x
             .windows(2)
+            .filter(|pair| pair[0] < end)
             .map(|pair| {
-                gauss_panels(pair[0], pair[1], 4, |x| {
+                gauss_panels(pair[0], pair[1].min(end), 4, |x| {
                     let slope = self.slope(x);
                     sqrt(1.0 + slope * slope)
                 })
@@ -96,6 +102,9 @@ impl EdgeLine {
     }
 }
 
+/// Two places closer together than this are one place to any rule.
+const LEAST_STEP_MM: f64 = 0.01;
+
 fn rising(points: &[(f64, f64)], at: &str) -> Result<(), Impossible> {
     if points.len() < 2 {
         return Err(Impossible::new(at, "a line needs at least two points"));
@@ -103,11 +112,11 @@ fn rising(points: &[(f64, f64)], at: &str) -> Result<(), Impossible> {
     if points.iter().any(|(x, y)| !x.is_finite() || !y.is_finite() || x.abs() > 1e5 || y.abs() > 1e5) {
         return Err(Impossible::new(at, "every point needs two figures in mm"));
     }
-    match points.windows(2).position(|pair| pair[1].0 <= pair[0].0) {
+    match points.windows(2).position(|pair| pair[1].0 < pair[0].0 + LEAST_STEP_MM) {
         Some(i) => Err(Impossible::new(
             format!("{at}[{}]", i + 1),
             format!(
-                "{} mm does not come after {} mm on the way from heel to tip",
+                "{} mm does not come at least {LEAST_STEP_MM} mm after {} mm on the way from heel to tip",
                 points[i + 1].0,
                 points[i].0
             ),
@@ -221,9 +230,11 @@ pub struct AlongTheBlade {
     /// Least height left anywhere.
     pub least_height_after_mm: f64,
     /// Lowest hardness line, from the stations that have one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lowest_line_mm: Option<f64>,
-    /// Least radius of the edge line; infinite when straight or not measured.
-    pub edge_radius_mm: f64,
+    /// Least radius of the edge line; `None` when it is straight or was not measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub edge_radius_mm: Option<f64>,
 }
 
 /// Integrates the local section of `request` along the edge, its blade's figures replaced by what the stations say.
@@ -236,16 +247,31 @@ pub fn along(
     edge_line: Option<&EdgeLine>,
     rates: &Rates,
 ) -> Result<AlongTheBlade, Impossible> {
-    let figure = |f: fn(&Station) -> f64| {
-        Along::through(&stations.iter().map(|station| (station.at_mm, f(station))).collect::<Vec<_>>())
+    // Without stations the blade is everywhere as the request says; one station alone says the same.
+    let whole = &request.blade;
+    let everywhere = Station {
+        at_mm: 0.0,
+        height_mm: whole.height_mm,
+        behind_edge_mm: whole.behind_edge_mm,
+        spine_mm: whole.spine_mm,
+        line_mm: None,
+    };
+    let figure = |f: fn(&Station) -> f64| match stations {
+        [] => Along::through(&[(0.0, f(&everywhere)), (1.0, f(&everywhere))]),
+        [only] => Along::through(&[(0.0, f(only)), (1.0, f(only))]),
+        stations => {
+            Along::through(&stations.iter().map(|station| (station.at_mm, f(station))).collect::<Vec<_>>())
+        }
     };
     let (height, behind, spine) =
         (figure(|s| s.height_mm)?, figure(|s| s.behind_edge_mm)?, figure(|s| s.spine_mm)?);
     let lowest_line_mm = stations.iter().filter_map(|station| station.line_mm).reduce(f64::min);
-    let straight = request.blade.edge_length_mm;
-    let length = edge_line.map_or(straight, EdgeLine::arc_length_mm);
+    // Of a missing tip's edge nothing is ground.
+    let straight = request.blade.edge_length_mm - request.wear.tip_missing_mm;
+    let length = edge_line.map_or(straight, |line| line.length_to_mm(straight));
     let mut local = request.clone();
     local.wear.chips.clear();
+    local.more = More::default();
     let mut problem = None;
     let mut least = f64::INFINITY;
     let mut section = |x: f64| {
@@ -280,7 +306,7 @@ pub fn along(
         section_mm2,
         least_height_after_mm: least,
         lowest_line_mm,
-        edge_radius_mm: edge_line.map_or(f64::INFINITY, EdgeLine::least_radius_mm),
+        edge_radius_mm: edge_line.map(EdgeLine::least_radius_mm).filter(|radius| radius.is_finite()),
     })
 }
 

@@ -51,8 +51,13 @@ impl Band {
 /// Both halves of the integral have closed forms, ∫₀ˣ e^{±t} K₀(t) dt = x e^{±x}[K₀(x) ± K₁(x)] ∓ 1 (Abramowitz & Stegun
 /// 11.3.16); the window lies best where the integrand is the same at both of its ends, which Newton finds.
 pub fn jaeger(outrun: f64) -> f64 {
-    if !(outrun > 0.0 && outrun.is_finite()) {
+    // Below, the rise is smaller than any number the logarithms here can still carry.
+    if !(outrun > 1e-150 && outrun.is_finite()) {
         return 0.0;
+    }
+    if outrun > 1e15 {
+        // What the closed form below tends to; there its own terms would overflow.
+        return sqrt(4.0 * core::f64::consts::PI) * sqrt(outrun);
     }
     let width = 2.0 * outrun;
     // Ahead of the centre by m, behind by p = 2L - m. Slow bands are symmetric, fast ones reach barely ahead.
@@ -148,12 +153,15 @@ pub fn wedge_factor(included_deg: f64) -> f64 {
     (core::f64::consts::PI / rad(included_deg)).max(1.0)
 }
 
-/// The temper a hardness tells of, °C: the steel's tempering row read backwards. The row's least temperature for anything harder
-/// than the row (the careful side), `None` for a steel without a row.
+/// The temper a hardness tells of, °C: the steel's tempering row read backwards. Anything harder than the row was tempered below it: the
+/// row's least temperature or 150 °C, whichever is less. `None` for a steel without a row.
 pub fn temper_of(steel: &Steel, hrc: f64) -> Option<f64> {
     let row = &steel.tempering;
     let (first, rest) = row.split_first()?;
-    if hrc >= first.1 {
+    if hrc > first.1 {
+        return Some(first.0.min(UNKNOWN_TEMPER_C));
+    }
+    if hrc == first.1 {
         return Some(first.0);
     }
     // The first place, going up, where the hardness has fallen to this.
@@ -185,6 +193,8 @@ const TEMPER_HOURS: f64 = 2.0;
 const ROOM_C: f64 = 20.0;
 /// The least temper in the table of steels; taken when nothing is known.
 const UNKNOWN_TEMPER_C: f64 = 150.0;
+/// The finest dry pass worth advising (common practice: a wheel that takes less only rubs).
+const LEAST_DRY_PASS_MM: f64 = 0.001;
 /// Wet is the default for edges tempered below this.
 const WET_BELOW_C: f64 = 200.0;
 
@@ -245,7 +255,22 @@ pub struct Guard {
 pub fn guard(steel: &Steel, hrc: Option<f64>, included_deg: f64, depth_mm: f64, process: &Process) -> Guard {
     let temper_c = hrc.map_or_else(|| temper_of(steel, steel.hardness_hrc.1), |hrc| temper_of(steel, hrc));
     let temper_c = temper_c.unwrap_or(UNKNOWN_TEMPER_C);
-    let wet = temper_c < WET_BELOW_C || hrc.is_none();
+    let dry = temper_c >= WET_BELOW_C && hrc.is_some();
+    let guarded = |wet: bool| guarded(steel, temper_c, wet, included_deg, depth_mm, process);
+    // A dry pass so fine that nobody would take it that often is no advice: then under water as well.
+    let found = guarded(!dry);
+    if dry && found.pass_mm < LEAST_DRY_PASS_MM.min(process.deepest_pass_mm) { guarded(true) } else { found }
+}
+
+/// The guard wet or dry, for an edge of this temper.
+fn guarded(
+    steel: &Steel,
+    temper_c: f64,
+    wet: bool,
+    included_deg: f64,
+    depth_mm: f64,
+    process: &Process,
+) -> Guard {
     let share = if wet { process.share_wet } else { process.share_dry };
     let factor = wedge_factor(included_deg);
     let room = (temper_c - ROOM_C).max(1.0);
@@ -405,6 +430,10 @@ mod tests {
         assert_eq!(temper_of(bearing, 63.0), Some(150.0));
         assert_eq!(temper_of(bearing, 60.5), Some(225.0));
         assert_eq!(temper_of(crate::steels::unknown_steel(), 60.0), None);
+        // Harder than the row it was tempered lower than the row begins; colder than cold makes it no hotter.
+        assert_eq!(temper_of(bearing, 66.0), Some(100.0));
+        assert_eq!(temper_of(steel("1.4116").unwrap(), 56.0), Some(150.0));
+        assert_eq!(temper_of(steel("1.4116").unwrap(), 53.0), Some(204.0));
     }
 
     #[test]
@@ -412,10 +441,13 @@ mod tests {
         let bearing = steel("100Cr6").unwrap();
         let process = Process::default();
         let hard = guard(bearing, Some(64.0), 30.0, 0.2, &process);
-        let soft = guard(bearing, Some(57.0), 30.0, 0.2, &process);
+        let soft = guard(bearing, Some(54.0), 30.0, 0.2, &process);
         let thin = guard(bearing, Some(64.0), 20.0, 0.2, &process);
         assert!(hard.wet && hard.peak_c <= hard.temper_c + 1.0, "{hard:?}");
         assert!(!soft.wet, "{soft:?}");
+        // Dry it would stand passes of less than a thousandth only.
+        let softer_and_thin = guard(bearing, Some(60.0), 20.0, 0.2, &process);
+        assert!(softer_and_thin.temper_c > 200.0 && softer_and_thin.wet, "{softer_and_thin:?}");
         assert!(thin.pass_mm < hard.pass_mm && thin.passes > hard.passes);
         assert!(hard.flash_c > hard.temper_c, "a flash may be hotter than a two-hour temper: {hard:?}");
     }

@@ -26,22 +26,24 @@ pub struct PlainSection {
 
 impl PlainSection {
     /// Metal the same bevel takes when it is reground this much higher, mm²: b·h/2 + (b + b')/2·(y - h) - b'(y - Δᵥ)/2 - ℓ²/(4 tan θ).
-    /// NaN where the figures are no knife; [`crate::estimate`] says why.
-    pub fn removed_mm2(&self) -> f64 {
+    /// `None` where the figures are no knife; [`crate::estimate`] says why.
+    pub fn removed_mm2(&self) -> Option<f64> {
         let tangent = tan(rad(self.half_angle_deg));
         let b = self.behind_edge_mm;
         let lambda = 0.5 * self.land_mm / tangent;
         let shoulder = 0.5 * b / tangent;
         let primary = 0.5 * (self.spine_mm - b) / (self.height_mm + lambda - shoulder);
-        if primary >= tangent {
-            return f64::NAN;
+        // Written so that a figure that is no number is refused as well.
+        if !(primary < tangent && tangent > 0.0) {
+            return None;
         }
         let lift = lambda + self.recession_mm;
         let rise = lift * tangent / (tangent - primary);
         let after = b + 2.0 * primary * rise;
-        0.5 * b * shoulder + 0.5 * (b + after) * rise
+        let removed = 0.5 * b * shoulder + 0.5 * (b + after) * rise
             - 0.5 * after * (shoulder + rise - lift)
-            - 0.25 * self.land_mm * self.land_mm / tangent
+            - 0.25 * self.land_mm * self.land_mm / tangent;
+        removed.is_finite().then_some(removed)
     }
 }
 
@@ -59,6 +61,13 @@ pub struct Row {
 
 impl Row {
     fn tooth(&self) -> Option<Tooth> {
+        // The bounds of a request: what no wheel cuts is no row.
+        let possible = (0.1..=3000.0).contains(&self.pitch_mm)
+            && self.ridge_radius_mm <= 1e6
+            && (0.5..=75.0).contains(&self.angle_deg);
+        if !possible {
+            return None;
+        }
         Tooth::arc(self.pitch_mm, self.ridge_radius_mm, sin(rad(self.angle_deg)))
     }
 
@@ -66,9 +75,9 @@ impl Row {
         Pattern::new(vec![self.tooth()?])
     }
 
-    /// Depth of the gullets on the blade, mm; NaN when the ridge is narrower than a tooth.
-    pub fn depth_mm(&self) -> f64 {
-        self.tooth().map_or(f64::NAN, |tooth| tooth.depth())
+    /// Depth of the gullets on the blade, mm; `None` when the ridge is narrower than a tooth.
+    pub fn depth_mm(&self) -> Option<f64> {
+        self.tooth().map(|tooth| tooth.depth())
     }
 }
 
@@ -92,14 +101,15 @@ pub struct Teeth {
 
 impl Teeth {
     /// Metal the same wheel takes over the whole edge when the row climbs this much, mm³: ∫ δ·(n(e) + n(e + δ))/2 dx from a tooth tip at the heel, in
-    /// closed form. NaN where the figures are no knife.
-    pub fn removed_mm3(&self) -> f64 {
-        let Some(tooth) = self.row.tooth() else { return f64::NAN };
+    /// closed form. `None` where the figures are no knife.
+    pub fn removed_mm3(&self) -> Option<f64> {
+        let tooth = self.row.tooth()?;
         let k = (self.spine_mm - self.behind_edge_mm) / self.height_mm;
         let delta = self.recession_mm;
         let risen = tooth.integral_over(self.edge_length_mm);
-        delta * ((self.behind_edge_mm + 0.5 * k * delta) * self.edge_length_mm + k * risen)
-            / (1.0 - k * cot(rad(self.row.angle_deg)))
+        let removed = delta * ((self.behind_edge_mm + 0.5 * k * delta) * self.edge_length_mm + k * risen)
+            / (1.0 - k * cot(rad(self.row.angle_deg)));
+        removed.is_finite().then_some(removed)
     }
 }
 
@@ -115,11 +125,11 @@ pub fn mismatch_curve(old: &Row, new: &Row, length_mm: f64, costs: &mut [f64]) {
     }
 }
 
-/// The phase that costs least, and its cost, mm; NaN where either row cannot be.
-pub fn least_mismatch(old: &Row, new: &Row, length_mm: f64) -> (f64, f64) {
-    let (Some(old), Some(new)) = (old.pattern(), new.pattern()) else { return (0.0, f64::NAN) };
+/// The phase that costs least, and its cost, mm; `None` where either row cannot be.
+pub fn least_mismatch(old: &Row, new: &Row, length_mm: f64) -> Option<(f64, f64)> {
+    let (old, new) = (old.pattern()?, new.pattern()?);
     let phase = Pair::new(&old, &new, 0.0, length_mm).least();
-    (phase.s, phase.cost)
+    Some((phase.s, phase.cost))
 }
 
 #[cfg(test)]
@@ -136,15 +146,15 @@ mod tests {
             land_mm: 0.06,
             recession_mm: 0.82,
         };
-        assert!((section.removed_mm2() - 0.344_211).abs() < 6e-7);
+        assert!((section.removed_mm2().unwrap() - 0.344_211).abs() < 6e-7);
         let unworn = PlainSection { land_mm: 0.0, recession_mm: 0.5, ..section };
-        assert!((unworn.removed_mm2() - 0.181_171).abs() < 6e-7);
+        assert!((unworn.removed_mm2().unwrap() - 0.181_171).abs() < 6e-7);
     }
 
     #[test]
     fn teeth_too_small_to_see_leave_the_printed_section() {
         // e 0, δ 0.3, blade 46/2.4/0.35, 20°: 0.121936 in every section.
-        let row = Row { pitch_mm: 1e-3, ridge_radius_mm: 1.0, angle_deg: 20.0 };
+        let row = Row { pitch_mm: 0.1, ridge_radius_mm: 1e6, angle_deg: 20.0 };
         let teeth = Teeth {
             edge_length_mm: 100.0,
             height_mm: 46.0,
@@ -153,7 +163,7 @@ mod tests {
             row,
             recession_mm: 0.3,
         };
-        assert!((teeth.removed_mm3() / 100.0 - 0.121_936).abs() < 6e-7);
+        assert!((teeth.removed_mm3().unwrap() / 100.0 - 0.121_936).abs() < 6e-7);
     }
 
     #[test]
@@ -163,7 +173,7 @@ mod tests {
         let mut costs = vec![0.0; 400];
         mismatch_curve(&old, &new, 200.0, &mut costs);
         let bottom = costs.iter().copied().fold(f64::INFINITY, f64::min);
-        let (_, least) = least_mismatch(&old, &new, 200.0);
+        let (_, least) = least_mismatch(&old, &new, 200.0).unwrap();
         assert!(
             (least - 0.9137).abs() < 6e-5 && bottom >= least - 1e-12 && bottom - least < 0.02,
             "{bottom} {least}"

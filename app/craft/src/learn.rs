@@ -67,6 +67,10 @@ impl Habit {
             }
             let relative = one.reading_sd_mm / one.recession_mm;
             let w = expected / (expected + relative * relative);
+            // A reading that scatters by more than numbers go says nothing either.
+            if w < 1e-200 {
+                continue;
+            }
             let y = log(one.recession_mm);
             count += 1.0;
             weight += w;

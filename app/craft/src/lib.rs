@@ -67,8 +67,8 @@ pub use impossible::Impossible;
 pub use line::line;
 pub use rates::{Ignored, Rates, RemovalRate};
 pub use request::{
-    Blade, Chip, Edge, EdgeKind, Form, Grind, GrindKind, Hardness, MissingTooth, Mode, Recession, Request,
-    Target, ToothShape, Wear, WheelShape,
+    Blade, Chip, Edge, EdgeKind, Form, Grind, GrindKind, Hardness, MissingTooth, Mode, More, Recession,
+    Request, Target, ToothShape, Wear, WheelShape,
 };
 pub use steels::{Corrosion, Figure, Steel, steel, steels, unknown_steel};
 pub use steps::{Operation, Step};

@@ -1,6 +1,6 @@
 //! A serrated edge and the wheels of the shop: every honest way to recut it, best first.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use crate::answer::{Limit, ServicesLeft};
 use crate::estimate::estimate;
@@ -9,7 +9,7 @@ use crate::rates::Rates;
 use crate::request::{EdgeKind, Mode, Request};
 
 /// One way to recut an edge.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Choice {
     /// Wheel and dressing; `None` for the conversion to a plain edge.
     pub wheel: Option<String>,
@@ -31,7 +31,8 @@ pub struct Choice {
     pub minutes: u32,
     /// Why it must not be done although it could be computed: a wheel over its marked speed, too little blade.
     pub refused: Option<String>,
-    /// The request it stands for.
+    /// The request it stands for; whoever asked in JSON has it already.
+    #[serde(skip)]
     pub request: Request,
 }
 

@@ -4,6 +4,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::Operation;
+use crate::checks::Bench;
+use crate::curve::Station;
 
 /// One knife to estimate. Lengths in mm, angles in degrees.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -28,6 +30,34 @@ pub struct Request {
     /// Services a year at this customer's habit; gives the years a blade has left.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub services_per_year: Option<f64>,
+    /// What else the line should answer beside the estimate.
+    #[serde(default, skip_serializing_if = "More::is_none")]
+    pub more: More,
+}
+
+/// What else can be asked with a knife; [`crate::line`] answers it under the same names.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct More {
+    /// Measures along the blade, heel to tip: answered as `along`, the local section integrated over the edge.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stations: Vec<Station>,
+    /// A few points of a curved edge line, heel to tip (mm from the heel, mm up from the heel's level): `along` then has its true length.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub edge_line: Vec<(f64, f64)>,
+    /// The bench it is ground at: answered as `checks`, the figures to look at with their tolerance.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bench: Option<Bench>,
+    /// Every way the shop's wheels could recut a serrated edge: answered as `choices`, best first.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub wheels: bool,
+}
+
+impl More {
+    /// True when nothing more is asked.
+    pub fn is_none(&self) -> bool {
+        self.stations.is_empty() && self.edge_line.is_empty() && self.bench.is_none() && !self.wheels
+    }
 }
 
 /// The blade's own measures, today.

@@ -271,3 +271,52 @@ fn the_route_keeps_the_order_of_work_and_says_how_to_keep_cool() {
     let shares: f64 = steps.iter().map(|step| step["height_share"].as_f64().unwrap()).sum();
     assert!((shares - 1.0).abs() < 1e-9, "{shares}");
 }
+
+#[test]
+fn a_tapering_blade_is_integrated_along_its_curved_edge() {
+    // 100 mm of a parallel blade that is 3 mm thick at the heel and 1 mm at the tip: 2 mm in the middle of a straight taper.
+    let mut request = slab(double(20.0), json!({}), json!({"allowance_mm": 0.3}));
+    let station = |at: f64, thick: f64| json!({"at_mm": at, "height_mm": 40, "behind_edge_mm": thick, "spine_mm": thick});
+    // An edge that climbs 10 mm over the 100, straight: √(100² + 10²) long.
+    request["more"] = json!({"stations": [station(0.0, 3.0), station(100.0, 1.0)], "edge_line": [[0, 0], [50, 5], [100, 10]]});
+    let got = answer(&request);
+    let length = 10_100.0_f64.sqrt();
+    check(&got, "/along/edge_length_mm", length);
+    check(&got, "/along/section_mm2", 0.6);
+    check(&got, "/along/edge_mm3", 0.6 * length);
+    check(&got, "/along/least_height_after_mm", 39.7);
+    assert_eq!(got["along"].get("edge_radius_mm"), None, "a straight line has no radius");
+    // What a missing tip took is not ground: 80 mm are left, 3 mm thick at the heel and 1.4 at their end.
+    request["wear"] = json!({"tip_missing_mm": 20});
+    let got = answer(&request);
+    check(&got, "/along/edge_length_mm", 0.8 * length);
+    check(&got, "/along/section_mm2", 0.3 * 2.2);
+}
+
+#[test]
+fn the_bench_and_the_shops_wheels_are_answered_when_asked_for() {
+    let mut request = slab(arc(), json!({}), json!({"allowance_mm": 0.05}));
+    request["blade"]["spine_mm"] = json!(2);
+    request["blade"]["behind_edge_mm"] = json!(0.4);
+    request["more"] = json!({"wheels": true, "bench": {"wheel_width_mm": 25, "tilt_deg": 0.1},
+        // 400 mm radius through three points: sagitta 3.125 over a chord of 100.
+        "edge_line": [[0, 3.135], [50, 0], [100, 3.135]]});
+    let got = answer(&request);
+    let found = |code: &str| {
+        got["checks"].as_array().unwrap().iter().find(|check| check["code"] == code).unwrap()["value"]
+            .as_f64()
+            .unwrap()
+    };
+    assert!((found("seam_step") - 0.13).abs() < 5e-3);
+    // A natural spline through three points bends half as much again in the middle as the circle does.
+    assert!((0.15..0.35).contains(&found("facets")), "{}", found("facets"));
+    let choices = got["choices"].as_array().unwrap();
+    let best = &choices[0];
+    assert_eq!((best["wheel"].as_str(), best["refused"].as_str()), (Some("arc 5"), None));
+    assert_eq!(best["recession_mm"], 0.05);
+    assert_eq!(choices.last().unwrap()["mode"], "plain");
+    assert!(
+        choices.iter().any(|way| way["mode"] == "tooth")
+            && choices.iter().any(|way| way["mode"] == "indexed")
+    );
+}

@@ -119,6 +119,20 @@ fn keys_of_another_kind_of_edge_are_refused() {
 }
 
 #[test]
+fn measures_along_the_blade_that_go_backward_and_benches_that_cannot_be_are_refused() {
+    let station = |at: f64| json!({"at_mm": at, "height_mm": 46, "behind_edge_mm": 0.35, "spine_mm": 2.4});
+    let stations = json!([station(100.0), station(20.0)]);
+    refused(&set(knife(), "/more/stations", stations), "more.stations[1]", "100");
+    refused(&set(knife(), "/more/edge_line", json!([[0, 0], [0, 1]])), "more.edge_line[1]", "heel to tip");
+    refused(
+        &set(knife(), "/more/bench", json!({"wheel_radius_mm": 0})),
+        "more.bench.wheel_radius_mm",
+        "length",
+    );
+    refused(&set(knife(), "/more/wheels", json!(true)), "edge.kind", "teeth");
+}
+
+#[test]
 fn words_and_brackets_that_are_no_record_are_refused() {
     for text in ["", "[]", "{", "null", "42", "{\"steel\": 3}", "{}extra"] {
         assert!(craft::line(text, &craft::Rates::default()).is_err(), "{text}");

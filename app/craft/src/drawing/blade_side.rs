@@ -2,7 +2,7 @@
 
 use core::fmt::Write as _;
 
-use super::svg::{Anchor, Pen, Svg, mm};
+use super::svg::{Anchor, Pen, Svg, height as tall, mm};
 use crate::estimate::{WorkedOut, work_out};
 use crate::impossible::Impossible;
 use crate::request::Request;
@@ -21,7 +21,7 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
     let original = blade.original_height_mm.unwrap_or(height).max(height);
     let room_for_words = 110.0;
     let scale = ((WIDTH - 2.0 * MARGIN - room_for_words) / length).min(260.0 / original);
-    let page = 2.0 * MARGIN + original * scale + 34.0;
+    let page = 2.0 * MARGIN + original * scale + 40.0;
     // Spine at the top; heights are measured up from today's edge, so it lies at `height` below the spine.
     let place = |x: f64, y: f64| (MARGIN + x * scale, MARGIN + (height - y) * scale);
     let lost = request.wear.tip_missing_mm;
@@ -29,24 +29,26 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
     let mut description = format!(
         "Drawn to scale, {} long and {} high today; {} high afterwards.",
         mm(length),
-        mm(height),
-        mm(height - delta)
+        tall(height),
+        tall(height - delta)
     );
     if !request.wear.chips.is_empty() {
         let _ = write!(description, " Chips: {}.", request.wear.chips.len());
     }
     if let Some(least) = blade.least_height_mm {
-        let _ = write!(description, " Least height {}.", mm(least));
+        let _ = write!(description, " Least height {}.", tall(least));
     }
     let mut svg = Svg::new("dw-blade", WIDTH, page, "The blade from the side", &description);
 
     let drop = height.min(0.5 * length);
+    // A higher edge meets the same falling back a little nearer to the heel.
     let outline = |edge: f64, short: f64| {
         let tip = length - short;
+        let edge = edge.min(height);
         vec![
             place(0.0, height),
-            place(tip - (drop - edge).max(0.0), height),
-            place(tip, edge.min(height)),
+            place((tip - drop).max(0.0), height),
+            place((tip - edge * drop / height).max(0.0), edge),
             place(0.0, edge),
         ]
     };
@@ -70,6 +72,13 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
         let half = 0.5 * chip.width_mm;
         let triangle = [place(at - half, 0.0), place(at, chip.depth_mm), place(at + half, 0.0)];
         svg.path(&triangle, true, Pen { stroke: 1.0, ..Pen::fill("dw-chip", 0.8) });
+        // Most chips are smaller than a line of the drawing: a mark under the edge says where to look.
+        let (x, y) = place(at, 0.0);
+        svg.path(
+            &[(x - 3.0, y + 9.0), (x, y + 3.0), (x + 3.0, y + 9.0)],
+            true,
+            Pen::fill("dw-chip-mark", 0.8),
+        );
     }
     for broken in &request.wear.missing_teeth {
         let mark = [place(broken.at_mm, 0.0), place(broken.at_mm, broken.broken_to_mm)];
@@ -94,7 +103,16 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
         svg.text((right + 6.0, baseline), Anchor::Start, words);
         lowest_word = baseline;
     }
-    svg.text((place(0.0, 0.0).0, place(0.0, 0.0).1 + 16.0), Anchor::Start, "heel");
+    let (heel, edge) = place(0.0, 0.0);
+    svg.text((heel, edge + 20.0), Anchor::Start, "heel");
+    if request.wear.chips.iter().any(|chip| chip.at_mm.is_some()) {
+        svg.path(
+            &[(heel + 40.0, edge + 20.0), (heel + 43.0, edge + 14.0), (heel + 46.0, edge + 20.0)],
+            true,
+            Pen::fill("dw-chip-mark", 0.8),
+        );
+        svg.text((heel + 51.0, edge + 20.0), Anchor::Start, "chips");
+    }
     svg.scale_bar(scale);
     Ok(svg.finish())
 }

@@ -1,6 +1,6 @@
 //! Height over the services to come.
 
-use super::svg::{Anchor, Pen, Svg, mm, round_length};
+use super::svg::{Anchor, Pen, Svg, height as tall, round_length};
 use crate::estimate::{WorkedOut, room, work_out};
 use crate::impossible::Impossible;
 use crate::life::{Bite, Z90, services};
@@ -46,14 +46,14 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
         }
         None => "Nothing that was measured limits it.".to_owned(),
     };
-    let description = format!("Height {} today, {} after this service. {words}", mm(height), mm(start));
+    let description = format!("Height {} today, {} after this service. {words}", tall(height), tall(start));
     let mut svg = Svg::new("dw-life", WIDTH, HEIGHT, "Height over the services to come", &description);
 
     let axis = Pen::line("dw-axis", 0.8);
     svg.path(&[(LEFT, TOP), (LEFT, HEIGHT - BOTTOM), (WIDTH - RIGHT, HEIGHT - BOTTOM)], false, axis);
     let step = round_length(span / 4.0).max(1e-3);
     let mut h = libm::ceil((highest - span) / step) * step;
-    while h <= highest {
+    while h <= highest + 1e-9 {
         svg.line((LEFT - 4.0, y_of(h)), (LEFT, y_of(h)), axis);
         let words = if step < 1.0 { format!("{h:.1}") } else { format!("{h:.0}") };
         svg.text((LEFT - 7.0, y_of(h) + 4.0), Anchor::End, &words);
@@ -96,7 +96,7 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
     if let Some(floor) = floor {
         let y = y_of(floor);
         svg.line((LEFT, y), (WIDTH - RIGHT, y), Pen::line("dw-least", 1.0).dashed("2 3"));
-        svg.text((LEFT + 8.0, y - 5.0), Anchor::Start, &format!("ends at {}", mm(floor)));
+        svg.text((LEFT + 8.0, y - 5.0), Anchor::Start, &format!("ends at {}", tall(floor)));
     }
     Ok(svg.finish())
 }

@@ -1,9 +1,9 @@
 //! The section near the edge, before and after.
 
-use super::svg::{Anchor, Pen, Svg, mm};
+use super::svg::{Anchor, Pen, Svg, degrees, mm};
 use crate::estimate::{WorkedOut, work_out};
 use crate::impossible::Impossible;
-use crate::num::{deg, tidy};
+use crate::num::deg;
 use crate::profile::{Profile, Shape};
 use crate::request::{EdgeKind, Request};
 use crate::steels;
@@ -30,7 +30,7 @@ pub fn section(request: &Request) -> Result<String, Impossible> {
     let upper = (bottom + span).min(ground.before.top());
     let span = upper - bottom;
     let thickness = sides * ground.before.x(upper);
-    let scale = ((HEIGHT - 2.0 * MARGIN - 20.0) / span).min((WIDTH - 170.0) / thickness);
+    let scale = ((HEIGHT - 2.0 * MARGIN - 20.0) / span).min((WIDTH - 200.0) / thickness);
 
     // Middle plane (or the flat back) at x = 0 of the blade.
     let x0 = if knife.kind == EdgeKind::Double { MARGIN + 0.5 * thickness * scale } else { MARGIN };
@@ -38,9 +38,9 @@ pub fn section(request: &Request) -> Result<String, Impossible> {
     let place = |x: f64, y: f64| (x0 + x * scale, base - (y - bottom) * scale);
     let title = "Cross-section at the edge, before and after";
     let description = format!(
-        "Drawn to scale. {} goes from the height; the bevel is {:.1}° {} and {} thick behind the edge afterwards, from {} today.",
+        "Drawn to scale. {} goes from the height; the bevel is {} {} and {} thick behind the edge afterwards, from {} today.",
         mm(delta),
-        tidy(deg(knife.theta_new)),
+        degrees(deg(knife.theta_new)),
         if knife.kind == EdgeKind::Double { "a side" } else { "from the flat back" },
         mm(ground.behind_edge_mm),
         mm(request.blade.behind_edge_mm),
@@ -53,17 +53,14 @@ pub fn section(request: &Request) -> Result<String, Impossible> {
     svg.path(&on_page(&after), true, Pen::fill("dw-after-metal", 0.12));
     svg.path(&on_page(&before), true, Pen::line("dw-before", 1.0).dashed("4 3"));
     svg.path(&on_page(&after), true, Pen::line("dw-after", 1.6));
-    let edge = x0 + 0.5 * thickness * scale + 14.0;
+    // Words stand clear of the blade's widest place: half a double bevel's thickness from the middle, all of a flat back's.
+    let edge = x0 + thickness / sides * scale + 14.0;
     let (_, new_edge) = place(0.0, knife.lambda + delta);
     if (base - new_edge).abs() > 0.5 {
         svg.height_mark(edge, base, new_edge, &format!("{} goes", mm(delta)));
     }
     let sign = if knife.kind == EdgeKind::Double { " a side" } else { "" };
-    svg.text(
-        (edge + 8.0, MARGIN + 12.0),
-        Anchor::Start,
-        &format!("{:.1}°{sign}", tidy(deg(knife.theta_new))),
-    );
+    svg.text((edge + 8.0, MARGIN + 12.0), Anchor::Start, &format!("{}{sign}", degrees(deg(knife.theta_new))));
     svg.text(
         (edge + 8.0, MARGIN + 28.0),
         Anchor::Start,

@@ -73,16 +73,19 @@ pub fn serration(request: &Request) -> Result<String, Impossible> {
     // The wheel's phase: a tick under every tooth tip of the new row.
     let cut = new.unwrap_or(old);
     if knife.mode != Mode::Plain {
-        for i in 0..200 {
-            let guess = f64::from(i) * cut.period();
+        for turn in 0..200 {
+            let guess = f64::from(turn) * cut.period();
             if guess > window + cut.period() {
                 break;
             }
             let s = phase(guess.min(window));
-            let x = guess + s - libm::floor(s / cut.period()) * cut.period();
-            if x <= window {
-                let (px, py) = place(x, 0.0);
-                svg.line((px, py + 4.0), (px, py + 12.0), Pen::line("dw-phase", 1.0));
+            let first = guess + s - libm::floor(s / cut.period()) * cut.period();
+            for start in cut.starts() {
+                let x = first + start;
+                if x <= window {
+                    let (px, py) = place(x, 0.0);
+                    svg.line((px, py + 4.0), (px, py + 12.0), Pen::line("dw-phase", 1.0));
+                }
             }
         }
         let label = laid.as_ref().filter(|_| request.target.wheel.is_some()).map_or_else(

@@ -199,6 +199,16 @@ impl core::fmt::Display for Escaped<'_> {
     }
 }
 
+/// A blade's height for people: tenths, as a caliper reads it.
+pub(crate) fn height(height: f64) -> String {
+    format!("{height:.1} mm")
+}
+
+/// An angle for people: tenths, which is finer than any gauge, and none where it is whole.
+pub(crate) fn degrees(angle: f64) -> String {
+    format!("{}°", libm::round(angle * 10.0) / 10.0)
+}
+
 /// A length for people: hundredths under 10 mm, tenths above.
 pub(crate) fn mm(length: f64) -> String {
     if length.abs() < 9.995 { format!("{length:.2} mm") } else { format!("{length:.1} mm") }
