@@ -458,8 +458,6 @@ fn ending_cost(shop: &Shop, op: u32, end: Minute) -> f64 {
 
 #[inline]
 fn moved_cost(shop: &Shop, op: u32, start: Minute) -> f64 {
-    match shop.ops[op as usize].standing {
-        Some(s) => shop.weights.moved * (start - s).abs() as f64,
-        None => 0.0,
-    }
+    let o = &shop.ops[op as usize];
+    o.standing.map_or(0.0, |s| o.stay * (start - s).abs() as f64)
 }

@@ -77,7 +77,15 @@ impl Hours {
         let end = start + after;
         let mut k = *hint as usize;
         if k >= self.open.len() || (k > 0 && self.open[k - 1].1 >= end) {
-            k = self.open.partition_point(|w| w.1 < end);
+            // A few steps back, then by halves.
+            k = k.min(self.open.len());
+            let near = k.saturating_sub(8);
+            while k > near && self.open[k - 1].1 >= end {
+                k -= 1;
+            }
+            if k > 0 && self.open[k - 1].1 >= end {
+                k = self.open[..k].partition_point(|w| w.1 < end);
+            }
         } else {
             let mut steps = 0;
             while k < self.open.len() && self.open[k].1 < end {

@@ -38,6 +38,8 @@ pub(crate) struct Improve<'a> {
     basins: Vec<u32>,
     /// Whether holding something back can ever pay.
     holds: bool,
+    /// Whether starts count that people have seen.
+    stays: bool,
     /// Positions from here on may change; what stands before is left alone.
     pub(crate) frozen: usize,
 }
@@ -82,7 +84,8 @@ impl<'a> Improve<'a> {
                 .collect(),
             holds: fixed
                 || draft.hold.iter().any(|&h| h > -FAR)
-                || (shop.weights.moved > 0.0 && shop.ops.iter().any(|o| o.standing.is_some())),
+                || shop.ops.iter().any(|o| o.standing.is_some() && o.stay > 0.0),
+            stays: shop.ops.iter().any(|o| o.standing.is_some() && o.stay > 0.0),
             frozen: 0,
             known: draft,
         }
@@ -138,6 +141,9 @@ impl<'a> Improve<'a> {
                 let left = 1.0 - k as f64 / rounds as f64;
                 // From about half the typical rise to next to nothing.
                 self.looks(hot * 0.5 * left * left * left);
+            }
+            if self.stays {
+                self.settle();
             }
             turn += 1;
             if turn % 3 == 0 {
@@ -221,10 +227,10 @@ impl<'a> Improve<'a> {
             0..=7 if !self.basins.is_empty() => self.regroup(),
             8..=15 if !self.choices.is_empty() => self.choose(),
             16..=21 if staffed => self.assign(),
-            22..=31 if self.holds => self.set_hold(),
-            32..=44 => self.join_run(),
-            45..=54 => self.exchange(),
-            55..=62 => self.reinsert(),
+            22..=35 if self.holds => self.set_hold(),
+            36..=46 => self.join_run(),
+            47..=55 => self.exchange(),
+            56..=62 => self.reinsert(),
             63..=74 => {
                 let length = 2 + self.rng.below(4);
                 self.shift(length)
@@ -426,7 +432,8 @@ impl<'a> Improve<'a> {
         let job = &self.shop.jobs[o.job as usize];
         let fixed = &self.shop.stations[usize::from(alt.station)].fixed;
         let late = self.as_late_as_may_be(at, false);
-        let hold: Minute = match self.rng.below(7) {
+        let hold: Minute = match self.rng.below(8) {
+            6 => self.times.start[op as usize] + self.some_shift(at),
             0 => -FAR,
             1 if o.index + 1 == job.len => job.due - alt.minutes,
             2 if !fixed.is_empty() => self.shop.fixed[fixed[self.rng.below(fixed.len())] as usize].end,
@@ -442,24 +449,78 @@ impl<'a> Improve<'a> {
         Some(self.times.place[op as usize] as usize)
     }
 
+    /// By how much something from a position on would have to move to stand where it stood.
+    fn some_shift(&mut self, at: usize) -> Minute {
+        let n = self.trial.order.len();
+        let leader = self.trial.order[at + self.rng.below(n - at)];
+        let shift = |op: u32| self.shop.ops[op as usize].standing.map(|s| s - self.times.start[op as usize]);
+        self.trial.members(leader).find_map(shift).unwrap_or(0)
+    }
+
+    /// Where what stands late or early by choice is best held, for the order and choices of the best draft: one load after
+    /// the other is offered every start that would bring it, or something behind it, to where it stood, or to its due date.
+    fn settle(&mut self) {
+        let best = self.best.clone();
+        self.take_up(best);
+        let mut improved = true;
+        while improved && !self.done() {
+            improved = false;
+            for at in (0..self.known.order.len()).rev() {
+                let leader = self.known.order[at];
+                for hold in self.starts_worth_trying(at) {
+                    self.trial.copy_from(&self.known);
+                    let members: Vec<u32> = self.trial.members(leader).collect();
+                    for op in members {
+                        self.trial.hold[op as usize] = hold;
+                    }
+                    if self.trial_times.lay_out(self.shop, &self.trial).less(self.times.score) {
+                        std::mem::swap(&mut self.known, &mut self.trial);
+                        self.times.lay_out(self.shop, &self.known);
+                        self.note();
+                        improved = true;
+                    }
+                }
+            }
+        }
+    }
+
+    fn starts_worth_trying(&self, at: usize) -> Vec<Minute> {
+        let leader = self.known.order[at];
+        let start = self.times.start[leader as usize];
+        let mut starts = vec![-FAR];
+        for op in self.known.order[at..].iter().flat_map(|&l| self.known.members(l)) {
+            let o = &self.shop.ops[op as usize];
+            let job = &self.shop.jobs[o.job as usize];
+            starts.extend(o.standing.map(|s| start + s - self.times.start[op as usize]));
+            if o.index + 1 == job.len {
+                starts.push(start + job.due - self.times.end[op as usize]);
+            }
+        }
+        starts.push(self.as_late_as_may_be(at, false));
+        starts.push(self.as_late_as_may_be(at, true));
+        starts.sort_unstable();
+        starts.dedup();
+        starts
+    }
+
     /// The latest start of a load; unless it `pushes` what follows: before whatever follows at its station, in its routes and for
     /// who attends it, and before closing time.
     fn as_late_as_may_be(&self, at: usize, pushes: bool) -> Minute {
-        let leader = self.trial.order[at];
+        let leader = self.known.order[at];
         let l = leader as usize;
-        let alt = self.shop.alts[self.trial.alt[l] as usize];
+        let alt = self.shop.alts[self.known.alt[l] as usize];
         let (start, end, person) = (self.times.start[l], self.times.end[l], self.times.person[l]);
         let attended = self
             .trial
             .members(leader)
-            .map(|op| self.shop.alts[self.trial.alt[op as usize] as usize].attended)
+            .map(|op| self.shop.alts[self.known.alt[op as usize] as usize].attended)
             .max()
             .unwrap_or(0);
         let mut latest = FAR / 1000;
         let (mut next_here, mut next_turn) = (pushes, pushes || person == NONE);
-        for &other in &self.trial.order[at + 1..] {
+        for &other in &self.known.order[at + 1..] {
             let begin = self.times.changeover_start[other as usize];
-            if !next_here && self.shop.alts[self.trial.alt[other as usize] as usize].station == alt.station {
+            if !next_here && self.shop.alts[self.known.alt[other as usize] as usize].station == alt.station {
                 latest = latest.min(begin - (end - start));
                 next_here = true;
             }
@@ -471,7 +532,7 @@ impl<'a> Improve<'a> {
                 break;
             }
         }
-        for op in self.trial.members(leader) {
+        for op in self.known.members(leader) {
             let before = self.shop.before(op);
             if before != NIL {
                 latest = latest.min(self.times.end[before as usize] + self.shop.ops[before as usize].max_lag);

@@ -77,6 +77,8 @@ pub(crate) struct OpModel {
     /// Its fixed load, or `NIL`.
     pub(crate) fixed: u32,
     pub(crate) standing: Option<Minute>,
+    /// What a minute away from its standing start costs.
+    pub(crate) stay: f64,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -415,6 +417,7 @@ impl<'a> Names<'a> {
                     max_lag: op.max_lag.unwrap_or(crate::hours::FAR),
                     fixed: NIL,
                     standing: None,
+                    stay: shop.weights.moved,
                 });
             }
             shop.jobs.push(JobModel {

@@ -2,11 +2,13 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
+use crate::blame::blame;
 use crate::dispatch::{Sight, dispatch};
-use crate::draft::{Draft, Times};
+use crate::draft::{Draft, Score, Times};
 use crate::improve::Improve;
 use crate::model::Shop;
 use crate::rng::Rng;
+use crate::roam::Roam;
 use crate::{Complaint, Instance, Plan, bound, line};
 
 /// How much effort a plan may take; whichever limit is reached first ends the search. Without either it runs for 5 s.
@@ -69,6 +71,22 @@ impl<'a> Limit<'a> {
         Self { watch, seconds, iterations: budget.iterations.unwrap_or(u64::MAX), enough: 0.0 }
     }
 
+    /// How much of the limit is used up, from 0 to 1.
+    pub(crate) fn progress(&self, iterations: u64) -> f64 {
+        let steps =
+            if self.iterations == u64::MAX { 0.0 } else { iterations as f64 / self.iterations as f64 };
+        let time = if self.seconds.is_finite() { (self.watch.elapsed_s)() / self.seconds } else { 0.0 };
+        steps.max(time).min(1.0)
+    }
+
+    /// Half of what is left of it.
+    fn half(&self) -> Self {
+        let now = (self.watch.elapsed_s)();
+        let seconds = if self.seconds.is_finite() { now + (self.seconds - now) / 2.0 } else { self.seconds };
+        let iterations = if self.iterations == u64::MAX { u64::MAX } else { self.iterations / 2 };
+        Self { seconds, iterations, ..*self }
+    }
+
     pub(crate) fn reached(&self, iterations: u64) -> bool {
         iterations >= self.iterations
             || self.watch.stop.load(Ordering::Relaxed)
@@ -88,10 +106,7 @@ pub fn plan(instance: &Instance, budget: Budget, watch: &Watch<'_>) -> Result<Pl
     let mut times = Times::new(&shop);
     let score = times.lay_out(&shop, &draft);
     if score.broken > 0.0 {
-        return Err(vec![Complaint::new(
-            "jobs",
-            "no plan was found that keeps all windows, longest waits and fixed work",
-        )]);
+        return Err(blame(&shop, &draft, &times, instance));
     }
     let mut plan = times.plan(&shop, &draft, instance);
     plan.bound = Some(least.min(plan.objective.total));
@@ -116,8 +131,8 @@ fn best(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> (Draft, u64) {
     }
     let mut score = times.lay_out(shop, &best);
     let mut steps = 0;
-    // Half of the time at most: the search needs the other half.
-    let early = Limit { seconds: limit.seconds / 2.0, ..*limit };
+    // A quarter of the time at most: the search needs the rest.
+    let early = Limit { seconds: limit.seconds / 4.0, ..*limit };
     for sight in sights(shop, &times) {
         if early.reached(steps) {
             break;
@@ -130,11 +145,44 @@ fn best(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> (Draft, u64) {
         }
     }
     let rest = Limit { iterations: limit.iterations.saturating_sub(steps), ..*limit };
-    let (draft, _, more) =
-        on_threads(&rest, budget, |limit, seed| Improve::new(shop, seed, limit, best.clone()).run())
-            .reduce(|a, b| if b.1.less(a.1) { b } else { a })
-            .unwrap_or((best, score, 0));
+    let (draft, _, more) = on_threads(&rest, budget, |limit, seed| improved(shop, &best, score, limit, seed))
+        .reduce(|a, b| if b.1.less(a.1) { b } else { a })
+        .unwrap_or((best, score, 0));
     (draft, steps + more)
+}
+
+/// Up to so many operations annealing alone is best: it gets round to everything many times.
+const FEW: usize = 60;
+
+/// Up to so many operations annealing has the second half of the time, since it gets out of places that small moves
+/// downhill lead into.
+const SOME: usize = 400;
+
+/// One thread's search from a draft.
+fn improved(shop: &Shop, from: &Draft, score: Score, limit: &Limit<'_>, seed: u64) -> (Draft, Score, u64) {
+    let (mut best, mut best_score, mut steps) = (from.clone(), score, 0);
+    let n = shop.ops.len();
+    if n > FEW {
+        let first = if n > SOME { *limit } else { limit.half() };
+        if let Some(roam) = Roam::new(shop, seed, &first, best.clone()) {
+            let (draft, _, took) = roam.run();
+            steps = took;
+            // What counts is the timetable laid out from the beginning.
+            let found = Times::new(shop).lay_out(shop, &draft);
+            if found.less(best_score) {
+                (best, best_score) = (draft, found);
+            }
+        }
+    }
+    if limit.reached(steps) || (best_score.broken == 0.0 && best_score.total <= limit.enough) {
+        return (best, best_score, steps);
+    }
+    let rest = Limit { iterations: limit.iterations.saturating_sub(steps), ..*limit };
+    let (draft, found, more) = Improve::new(shop, seed, &rest, best.clone()).run();
+    if found.less(best_score) {
+        (best, best_score) = (draft, found);
+    }
+    (best, best_score, steps + more)
 }
 
 /// What else to try after the first sight. Where the first plan is late: other look-aheads, then patience; where it is
