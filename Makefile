@@ -22,7 +22,7 @@ check: ## The quick look before a commit: format, lints, unit tests
 fmt: ## Put all Rust code in the house format
 	@cargo fmt --all
 
-bench: ## Measure the geometry kernel (the planner has no bench yet)
+bench: ## Measure the kernels: geometry and planner (WTSDS=folder adds published scheduling instances)
 	@.ci/bench
 
 shots: build ## Pictures of every page, phone to desktop, light and dark, into end2end/shots/all

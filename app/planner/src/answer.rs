@@ -20,6 +20,9 @@ pub struct Plan {
     /// How many steps the search took.
     #[serde(default)]
     pub iterations: u64,
+    /// After how many of them, counted in the thread that found it, this plan was there; 0 where that is not noted.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub found_at: u64,
 }
 
 /// The cost of a plan: `total` is weighted, the parts are plain sums.
@@ -82,6 +85,11 @@ fn plain<S: Serializer>(value: &f64, to: S) -> Result<S::Ok, S::Error> {
     } else {
         to.serialize_f64(*value)
     }
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "the signature serde asks for")]
+fn is_zero(n: &u64) -> bool {
+    *n == 0
 }
 
 #[expect(clippy::ref_option, reason = "the signature serde asks for")]

@@ -441,7 +441,7 @@ impl Times {
             + w.moved * objective.moved as f64;
         // Stable, so that equal starts keep the order of the jobs.
         operations.sort_by_key(|p| p.start);
-        Plan { objective, bound: None, operations, elapsed_ms: 0, iterations: 0 }
+        Plan { objective, operations, ..Plan::default() }
     }
 }
 

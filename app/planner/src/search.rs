@@ -102,7 +102,10 @@ pub fn plan(instance: &Instance, budget: Budget, watch: &Watch<'_>) -> Result<Pl
     let shop = Shop::new(instance)?;
     let least = bound::bound(&shop);
     let limit = Limit { enough: least, ..Limit::of(budget, watch) };
-    let (draft, iterations) = best(&shop, &limit, budget);
+    let (draft, iterations, found_at) = best_line(&shop, &limit, budget).unwrap_or_else(|| {
+        let (draft, iterations) = best(&shop, &limit, budget);
+        (draft, iterations, 0)
+    });
     let mut times = Times::new(&shop);
     let score = times.lay_out(&shop, &draft);
     if score.broken > 0.0 {
@@ -111,24 +114,34 @@ pub fn plan(instance: &Instance, budget: Budget, watch: &Watch<'_>) -> Result<Pl
     let mut plan = times.plan(&shop, &draft, instance);
     plan.bound = Some(least.min(plan.objective.total));
     plan.iterations = iterations;
+    plan.found_at = found_at;
     plan.elapsed_ms = ((watch.elapsed_s)() * 1000.0) as u64;
     Ok(plan)
+}
+
+/// The best draft of a shop that is one line of work, the steps taken, and after how many of its thread's it was found.
+fn best_line(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> Option<(Draft, u64, u64)> {
+    let line = line::recognise(shop)?;
+    let mut draft = dispatch(shop, Sight::plain(shop));
+    let first: Vec<u16> = draft.order.iter().map(|&op| op as u16).collect();
+    let (mut steps, mut best): (u64, Option<line::Found>) = (0, None);
+    for found in on_threads(limit, budget, |limit, seed| {
+        line::search(&line, first.clone(), &mut Rng::new(seed), limit)
+    }) {
+        steps += found.steps;
+        if best.as_ref().is_none_or(|b| found.cost < b.cost) {
+            best = Some(found);
+        }
+    }
+    let best = best?;
+    draft.order = best.order.into_iter().map(u32::from).collect();
+    Some((draft, steps, best.at))
 }
 
 /// The best draft of a shop within a limit, and the steps taken.
 fn best(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> (Draft, u64) {
     let mut times = Times::new(shop);
     let mut best = dispatch(shop, Sight::plain(shop));
-    if let Some(line) = line::recognise(shop) {
-        let order: Vec<u16> = best.order.iter().map(|&op| op as u16).collect();
-        let (order, steps) = on_threads(limit, budget, |limit, seed| {
-            line::search(&line, order.clone(), &mut Rng::new(seed), limit)
-        })
-        .min_by_key(|(order, _)| line.cost(order))
-        .unwrap_or((order, 0));
-        best.order = order.into_iter().map(u32::from).collect();
-        return (best, steps);
-    }
     let mut score = times.lay_out(shop, &best);
     let mut steps = 0;
     // A quarter of the time at most: the search needs the rest.

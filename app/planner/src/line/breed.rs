@@ -1,9 +1,16 @@
 //! A population of local optima, recombined.
 //!
-//! Children take a stretch of one parent where it stands and the rest in the order of the other (linear order crossover,
-//! Falkenauer and Bouffouix 1991); each is polished by a short iterated local search, as Xu and others (2014) do for this
-//! problem. When no child has been better for long, the population is bred anew.
+//! Two crossings take turns. One keeps times: a stretch of one parent stays where it stands and the rest follows in the
+//! order of the other (linear order crossover, Falkenauer and Bouffouix 1991); the child is polished by a short iterated
+//! local search, as Xu, Lü, Yin, Shen and Buscher (2014) do for this problem. The other keeps neighbours: edge assembly
+//! ([`super::assemble`]); of the children that differ from the first parent in one cycle of arcs, and a few that differ in
+//! more, the cheapest is polished. The first is strong where almost everything is late, the second where little is, so that
+//! the line is nearly a shortest path with a few deadlines.
+//!
+//! A child can only take the place of its first parent, which keeps the population varied; when hardly any child does, a new
+//! population is bred.
 
+use super::assemble::Assembly;
 use super::descent::{Awake, descend};
 use super::problem::Line;
 use super::sequence::{Move, Sequence};
@@ -11,12 +18,17 @@ use crate::rng::Rng;
 use crate::search::Limit;
 
 /// Orders kept. Fewer meet too soon, more take too long to meet.
-const MEMBERS: usize = 12;
-/// A descent ends after so many kicks in a row that gained nothing. With 3 the crossing does the work, with 100 one order
-/// takes all the time; on the public instances 3 to 30 serve about equally.
-const KICKS: usize = 10;
-/// Children in a row without a new best after which all members are bred anew.
-const STALE: usize = 200;
+const MEMBERS: usize = 60;
+/// Kicks in a row without gain that end the polishing of a new member, of a child of the first crossing (which has lost
+/// its polish), and of a child of the second.
+const KICKS_NEW: usize = 3;
+const KICKS_ORDER: usize = 10;
+const KICKS_ARCS: usize = 2;
+/// Children of one pair by edge assembly: so many with one cycle, at most, and so many with several.
+const ONE_CYCLE: usize = 30;
+const MANY_CYCLES: usize = 5;
+/// A population is at rest after so many generations in a row in which less than one member in fifty was replaced.
+const RESTING: usize = 4;
 /// A kick exchanges two blocks of up to so many jobs: about as long as the blocks a descent moves, so that it is seldom
 /// undone by one move.
 const KICK_BLOCK: usize = 8;
@@ -27,12 +39,24 @@ struct Breed<'a, 'b> {
     line: &'a Line,
     s: Sequence<'a>,
     awake: Awake,
+    assembly: Assembly<'a>,
     rng: &'b mut Rng,
     limit: &'b Limit<'b>,
     steps: u64,
-    best: Vec<u16>,
-    best_cost: i64,
+    best: Found,
     home: Vec<u16>,
+    child: Vec<u16>,
+}
+
+/// The best order of a search.
+#[derive(Clone, Debug)]
+pub(crate) struct Found {
+    pub(crate) order: Vec<u16>,
+    pub(crate) cost: i64,
+    /// After how many steps it was found.
+    pub(crate) at: u64,
+    /// How many steps there were.
+    pub(crate) steps: u64,
 }
 
 #[derive(Clone)]
@@ -41,79 +65,82 @@ struct Member {
     order: Vec<u16>,
 }
 
-/// Search for the best order of a line. `at_once` is an order to begin with. Returns the order and the steps taken.
-pub(crate) fn search(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> (Vec<u16>, u64) {
+/// Search for the best order of a line. `at_once` is an order to begin with.
+pub(crate) fn search(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
     let mut run = Breed {
         line,
         s: Sequence::new(line),
         awake: Awake::new(line),
+        assembly: Assembly::new(line),
         rng,
         limit,
         steps: 0,
-        best_cost: line.cost(&at_once),
-        best: at_once,
+        best: Found { cost: line.cost(&at_once), order: at_once, at: 0, steps: 0 },
         home: Vec::new(),
+        child: Vec::new(),
     };
     run.run();
-    (run.best, run.steps)
+    Found { steps: run.steps, ..run.best }
 }
 
 impl Breed<'_, '_> {
     fn run(&mut self) {
-        let first = self.best.clone();
-        let mut members: Vec<Member> = Vec::new();
+        let mut first = Some(self.best.order.clone());
         while !self.done() {
-            members.clear();
-            let mut quiet = 0;
-            while members.len() < MEMBERS && !self.done() {
-                if members.is_empty() && self.steps == 0 {
-                    self.s.load(&first);
-                } else {
-                    let order = self.random();
-                    self.s.load(&order);
-                }
-                self.wake_all();
-                let m = self.polish();
-                if members.iter().any(|o| o.cost == m.cost) {
-                    quiet += 1;
-                    if quiet > 50 {
+            let mut members = self.found_population(first.take());
+            let mut pairs: Vec<usize> = (0..members.len()).collect();
+            let mut resting = 0;
+            while members.len() > 1 && resting < RESTING && !self.done() {
+                self.shuffle(&mut pairs);
+                let mut replaced = 0;
+                for k in 0..pairs.len() {
+                    if self.done() {
                         break;
                     }
-                } else {
-                    members.push(m);
-                }
-            }
-            if members.len() < 2 {
-                continue;
-            }
-            let mut quiet = 0;
-            while quiet < STALE && !self.done() {
-                let (a, b) = (self.pick(&members), self.pick(&members));
-                if a == b {
-                    continue;
-                }
-                let child = self.cross(&members[a].order, &members[b].order);
-                self.s.load(&child);
-                self.wake_all();
-                let m = self.polish();
-                quiet += 1;
-                if members.iter().any(|o| o.cost == m.cost) {
-                    continue;
-                }
-                let worst = (0..members.len()).max_by_key(|&k| members[k].cost).unwrap_or(0);
-                let least = members.iter().map(|o| o.cost).min().unwrap_or(0);
-                if m.cost < members[worst].cost {
-                    if m.cost < least {
-                        quiet = 0;
+                    let (a, b) = (pairs[k], pairs[(k + 1) % pairs.len()]);
+                    self.steps += 1;
+                    let child = if self.rng.below(2) == 0 {
+                        Some(self.cross_orders(&members[a].order, &members[b].order))
+                    } else {
+                        self.cross_arcs(&members[a].order, &members[b].order)
+                    };
+                    if let Some(child) = child
+                        && child.cost < members[a].cost
+                        && members.iter().all(|m| m.order != child.order)
+                    {
+                        members[a] = child;
+                        replaced += 1;
                     }
-                    members[worst] = m;
                 }
+                resting = if replaced * 50 <= members.len() { resting + 1 } else { 0 };
             }
         }
     }
 
+    /// Random orders, polished, all different; fewer when there are no more.
+    fn found_population(&mut self, mut first: Option<Vec<u16>>) -> Vec<Member> {
+        let mut members: Vec<Member> = Vec::with_capacity(MEMBERS);
+        let mut in_vain = 0;
+        while members.len() < MEMBERS && in_vain < MEMBERS && !self.done() {
+            let order = first.take().unwrap_or_else(|| {
+                let mut order: Vec<u16> = (0..self.line.n as u16).collect();
+                self.shuffle(&mut order);
+                order
+            });
+            self.s.load(&order);
+            self.wake_all();
+            let m = self.polish(KICKS_NEW);
+            if members.iter().any(|o| o.order == m.order) {
+                in_vain += 1;
+            } else {
+                members.push(m);
+            }
+        }
+        members
+    }
+
     fn done(&self) -> bool {
-        self.best_cost <= 0 || self.limit.reached(self.steps)
+        self.best.cost <= self.line.enough || self.limit.reached(self.steps)
     }
 
     fn wake_all(&mut self) {
@@ -122,21 +149,14 @@ impl Breed<'_, '_> {
         }
     }
 
-    fn pick(&mut self, members: &[Member]) -> usize {
-        let (a, b) = (self.rng.below(members.len()), self.rng.below(members.len()));
-        if members[a].cost < members[b].cost { a } else { b }
-    }
-
-    fn random(&mut self) -> Vec<u16> {
-        let mut order: Vec<u16> = (0..self.line.n as u16).collect();
-        for k in (1..order.len()).rev() {
-            order.swap(k, self.rng.below(k + 1));
+    fn shuffle<T>(&mut self, values: &mut [T]) {
+        for k in (1..values.len()).rev() {
+            values.swap(k, self.rng.below(k + 1));
         }
-        order
     }
 
     /// A stretch of the one parent where it stands, the rest in the order of the other.
-    fn cross(&mut self, one: &[u16], other: &[u16]) -> Vec<u16> {
+    fn cross_orders(&mut self, one: &[u16], other: &[u16]) -> Member {
         let n = one.len();
         let (mut a, mut b) = (self.rng.below(n), self.rng.below(n));
         if a > b {
@@ -146,19 +166,70 @@ impl Breed<'_, '_> {
         for &j in &one[a..=b] {
             kept[usize::from(j)] = true;
         }
-        let mut rest = other.iter().copied().filter(|&j| !kept[usize::from(j)]);
-        (0..n).map(|k| if (a..=b).contains(&k) { one[k] } else { rest.next().unwrap_or(0) }).collect()
+        let rest = other.iter().copied().filter(|&j| !kept[usize::from(j)]);
+        self.child.clear();
+        self.child.extend(rest);
+        self.child.splice(a..a, one[a..=b].iter().copied());
+        self.s.load(&self.child);
+        self.wake_all();
+        self.polish(KICKS_ORDER)
     }
 
-    /// Downhill, then kicks that are kept if they do no harm.
-    fn polish(&mut self) -> Member {
+    /// The one parent with some arcs of the other; `None` if they differ in no more than one cycle of arcs.
+    fn cross_arcs(&mut self, one: &[u16], other: &[u16]) -> Option<Member> {
+        let cycles = self.assembly.parents(one, other);
+        if cycles < 2 {
+            return None;
+        }
+        let mut least = i64::MAX;
+        let first = self.rng.below(cycles);
+        let single = cycles.min(ONE_CYCLE);
+        let several = if cycles > 2 { MANY_CYCLES.min(ONE_CYCLE - single) } else { 0 };
+        for k in 0..single + several {
+            self.assembly.begin();
+            if k < single {
+                self.assembly.take((first + k) % cycles);
+            } else {
+                let share = 0.2 + 0.5 * self.rng.unit();
+                for cycle in 0..cycles {
+                    if self.rng.unit() < share {
+                        self.assembly.take(cycle);
+                    }
+                }
+            }
+            let (order, cost) = self.assembly.close();
+            if cost < least && order != one && order != other {
+                least = cost;
+                self.child.clear();
+                self.child.extend_from_slice(order);
+            }
+        }
+        if least == i64::MAX {
+            return None;
+        }
+        self.s.load(&self.child);
+        // The parent is polished; only where its arcs are gone is there anything to do.
+        for k in 0..self.child.len() {
+            let (before, j) = (k.checked_sub(1).map(|k| self.child[k]), self.child[k]);
+            if !self.assembly.first_had(before, j) {
+                self.awake.wake(j);
+                if let Some(before) = before {
+                    self.awake.wake(before);
+                }
+            }
+        }
+        Some(self.polish(KICKS_ARCS))
+    }
+
+    /// Downhill, then kicks that are kept if they do no harm, until so many in a row have gained nothing.
+    fn polish(&mut self, kicks: usize) -> Member {
         descend(&mut self.s, &mut self.awake);
         let mut cost = self.s.cost();
         self.home.clear();
         self.home.extend_from_slice(self.s.order());
         self.note(cost);
         let mut quiet = 0;
-        while quiet < KICKS && !self.done() {
+        while quiet < kicks && !self.done() {
             self.steps += 1;
             kick(&mut self.s, &mut self.awake, self.rng);
             descend(&mut self.s, &mut self.awake);
@@ -172,9 +243,7 @@ impl Breed<'_, '_> {
                 self.home.copy_from_slice(self.s.order());
                 self.note(cost);
             } else {
-                let home = std::mem::take(&mut self.home);
-                self.s.load(&home);
-                self.home = home;
+                self.s.load(&self.home);
             }
         }
         self.steps += 1;
@@ -182,9 +251,10 @@ impl Breed<'_, '_> {
     }
 
     fn note(&mut self, cost: i64) {
-        if cost < self.best_cost {
-            self.best_cost = cost;
-            self.best.clone_from(&self.home);
+        if cost < self.best.cost {
+            self.best.cost = cost;
+            self.best.order.clone_from(&self.home);
+            self.best.at = self.steps;
         }
     }
 }

@@ -22,6 +22,8 @@ pub(crate) struct Line {
     pub(crate) flow: i64,
     /// Cost of a minute of changeover.
     pub(crate) changeover: i64,
+    /// No order costs less, so a search that gets there is done.
+    pub(crate) enough: i64,
 }
 
 /// Larger lines are left to the general search: the look-up tables grow with the square of the jobs.
@@ -78,6 +80,7 @@ pub(crate) fn recognise(shop: &Shop) -> Option<Line> {
         weight: shop.jobs.iter().map(|j| whole(w.tardiness * j.weight)).collect(),
         flow: whole(w.flow),
         changeover: whole(w.changeover),
+        enough: 0,
     };
     for from in 0..m {
         let mounted = if from == n { model.mounted } else { setup(from) };
