@@ -96,8 +96,6 @@ pub struct Config {
     pub site: PathBuf,
     /// `WHETLEDGER_PROXIES`: addresses of our own proxies, whose `X-Forwarded-For` is believed.
     pub proxies: Vec<IpAddr>,
-    /// `WHETLEDGER_MAX_UPLOAD_MB`: the largest photo, in megabytes.
-    pub max_upload_mb: u32,
     /// `WHETLEDGER_POST` and `WHETLEDGER_SMTP_*`: what happens to notices.
     pub post: Post,
     /// `WHETLEDGER_POST_FROM`: who notices come from, as `Name <mailbox>`.
@@ -150,7 +148,6 @@ pub const SETTINGS: &[Setting] = &[
         "none",
         "addresses of your own proxies, with commas; their X-Forwarded-For is believed",
     ),
-    row("WHETLEDGER_MAX_UPLOAD_MB", "12", "the largest photo in megabytes, 1 to 100"),
     row("WHETLEDGER_POST", "hold", "what happens to notices: hold, folder, or smtp"),
     row("WHETLEDGER_POST_FOLDER", "<data>/post", "where folder puts the .eml files"),
     row(
@@ -223,7 +220,6 @@ impl Config {
             database_connections: read.within("WHETLEDGER_DATABASE_CONNECTIONS", 8, 1, 200),
             site: PathBuf::from(read.text("WHETLEDGER_SITE").unwrap_or_else(|| "site".to_owned())),
             proxies: read.proxies(),
-            max_upload_mb: read.within("WHETLEDGER_MAX_UPLOAD_MB", 12, 1, 100),
             post: read.post(&data),
             post_from: read.post_from(),
             backup_hour: read.backup_hour(),

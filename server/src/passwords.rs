@@ -7,10 +7,10 @@ use rand::seq::IndexedRandom as _;
 use std::sync::LazyLock;
 use tokio::sync::Semaphore;
 
-/// The shortest password somebody may choose (OWASP ASVS 5, 6.2.1 asks for 8 and recommends 15).
+/// The fewest characters of a password somebody may choose (OWASP ASVS 5, 6.2.1 asks for 8 and recommends 15).
 pub const LEAST_LENGTH: usize = 12;
 
-/// The longest we hash; longer ones only keep the machine busy.
+/// The most characters we hash; longer ones only keep the machine busy.
 pub const MOST_LENGTH: usize = 128;
 
 /// Each hash takes 19 MiB; two at a time keep a small machine answering while somebody guesses passwords.

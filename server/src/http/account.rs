@@ -52,7 +52,12 @@ struct SignInRaw {
     next: String,
 }
 
-async fn do_sign_in(State(ctx): State<Ctx>, caller: Caller, Posted(raw): Posted<SignInRaw>) -> Answer {
+async fn do_sign_in(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    headers: HeaderMap,
+    Posted(raw): Posted<SignInRaw>,
+) -> Answer {
     let next = inside(&raw.next);
     let name = raw.name.trim().to_lowercase();
     caller.knock(Door::SignIn, &ctx)?;
@@ -68,6 +73,10 @@ async fn do_sign_in(State(ctx): State<Ctx>, caller: Caller, Posted(raw): Posted<
         let view = move || view! { <SignInPage form=form /> };
         return Ok(page::with_status(&caller, StatusCode::UNPROCESSABLE_ENTITY, "Sign in", view).await);
     };
+    // The new session takes the place of whichever this browser had.
+    if let Some(before) = session_token(&headers, ctx.config.is_https()) {
+        sign_out::sign_out(&ctx, &before).await?;
+    }
     let cookie = cookie(&ctx, &token.to_string(), SESSION_LASTS.num_seconds())?;
     Ok(([(header::SET_COOKIE, cookie)], Redirect::to(&next)).into_response())
 }

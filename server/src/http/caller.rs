@@ -163,14 +163,14 @@ fn behind_proxies(peer: IpAddr, headers: &HeaderMap, proxies: &[IpAddr]) -> IpAd
     if !proxies.contains(&address) {
         return address;
     }
-    let hops: Vec<IpAddr> = headers
+    let hops: Vec<&str> = headers
         .get_all("x-forwarded-for")
         .iter()
         .filter_map(|value| value.to_str().ok())
         .flat_map(|value| value.split(','))
-        .map_while(|hop| hop.trim().parse().ok())
         .collect();
-    for hop in hops.into_iter().rev() {
+    // From our own end: whatever a stranger put in front of what our proxies wrote is not even read.
+    for hop in hops.into_iter().rev().map_while(|hop| hop.trim().parse::<IpAddr>().ok()) {
         address = hop;
         if !proxies.contains(&hop) {
             break;
@@ -200,6 +200,8 @@ mod tests {
         check("10.0.0.1", &["198.51.100.1, 203.0.113.9"], "203.0.113.9");
         check("10.0.0.1", &["198.51.100.1, 203.0.113.9, 10.0.0.2"], "203.0.113.9");
         check("10.0.0.1", &["198.51.100.1", "203.0.113.9"], "203.0.113.9");
+        check("10.0.0.1", &["nonsense, 203.0.113.9"], "203.0.113.9");
+        check("10.0.0.1", &["203.0.113.9, nonsense"], "10.0.0.1");
         check("10.0.0.1", &[], "10.0.0.1");
     }
 

@@ -44,7 +44,8 @@ fn content_policy(nonce: &str) -> String {
     format!(
         "default-src 'none'; script-src 'self' 'nonce-{nonce}' 'wasm-unsafe-eval'; style-src 'self'; \
          img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; manifest-src 'self'; \
-         worker-src 'self'; frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+         worker-src 'self'; frame-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; \
+         frame-ancestors 'none'"
     )
 }
 

@@ -59,7 +59,7 @@ fn check_new(person: &Person, present: &str, new: &str) -> Result<(), ChangeErro
     if length < LEAST_LENGTH {
         return bad(format!("Use at least {LEAST_LENGTH} characters."));
     }
-    if new.len() > MOST_LENGTH {
+    if length > MOST_LENGTH {
         return bad(format!("Use at most {MOST_LENGTH} characters."));
     }
     if new == present {

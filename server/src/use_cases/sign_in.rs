@@ -15,7 +15,7 @@ pub const SESSION_LASTS: TimeDelta = TimeDelta::days(30);
 pub async fn sign_in(ctx: &Ctx, sign_in_name: &str, password: String) -> anyhow::Result<Option<Token>> {
     let found = staff::by_name(ctx.store.read(), sign_in_name).await?;
     let hash = found.as_ref().map(|(_, hash)| hash.clone());
-    let too_long = password.len() > passwords::MOST_LENGTH;
+    let too_long = password.chars().count() > passwords::MOST_LENGTH;
     let fits = passwords::fits(if too_long { String::new() } else { password }, hash).await?;
     let Some((person, _)) = found.filter(|(person, _)| fits && !too_long && person.left_at.is_none()) else {
         return Ok(None);

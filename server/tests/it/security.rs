@@ -20,6 +20,7 @@ on_both_engines!(every_answer_carries_the_strict_headers, async |shop: &TestShop
             "manifest-src 'self'",
             "worker-src 'self'",
             "base-uri 'none'",
+            "object-src 'none'",
             "form-action 'self'",
             "frame-ancestors 'none'",
         ] {
