@@ -19,6 +19,7 @@ import sys
 import numpy as np
 import shapely
 from scipy.integrate import quad
+from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
 DENSITY = {  # g/mm3, the published table
@@ -60,7 +61,38 @@ class Row:
         return Row(self.form, self.p, new_deg, self.r, depth)
 
 
+class MixedRow:
+    """e(x) of several teeth that repeat together."""
+
+    def __init__(self, teeth):
+        self.teeth = teeth
+        self.starts = np.concatenate([[0.0], np.cumsum([tooth.p for tooth in teeth])])
+        self.p = float(self.starts[-1])
+        self.depth = max(tooth.depth for tooth in teeth)
+
+    def e(self, x):
+        rest = np.mod(np.asarray(x, dtype=float), self.p)
+        places = np.minimum(np.searchsorted(self.starts, rest, side="right") - 1, len(self.teeth) - 1)
+        out = np.zeros_like(rest)
+        for i, tooth in enumerate(self.teeth):
+            # Just below its own pitch a tooth must not begin again.
+            at = np.clip(rest - self.starts[i], 0, tooth.p * (1 - 1e-15))
+            out = np.where(places == i, tooth.e(at), out)
+        return out
+
+    def kinks(self, origin, lo, hi):
+        turns = range(math.floor((lo - origin) / self.p) - 1, math.ceil((hi - origin) / self.p) + 2)
+        places = [origin + turn * self.p + start + half * tooth.p / 2
+                  for turn in turns for start, tooth in zip(self.starts, self.teeth) for half in (0, 1)]
+        return [x for x in places if lo < x < hi]
+
+    def at_angle(self, old_deg, new_deg):
+        return MixedRow([tooth.at_angle(old_deg, new_deg) for tooth in self.teeth])
+
+
 def row_of(edge, angle_deg):
+    if edge["form"] == "mixed":
+        return MixedRow([row_of(tooth, angle_deg) for tooth in edge["teeth"]])
     return Row(edge["form"], edge["pitch_mm"], angle_deg, edge.get("ridge_radius_mm"), edge.get("depth_mm"))
 
 
@@ -254,10 +286,15 @@ def serrated(knife, delta, target_deg, old, lay):
         marks = {lo, hi, *old.kinks(0, lo, hi)}
         if new is not None:
             marks |= set(new.kinks(s, lo, hi))
+        # Heights at which a section changes its law: the bevel runs out at the spine, before or after; a flat ends, or is as high as the bevel.
+        spine = (top * (tan_old - k) - b) / tan_old
+        levels = [spine, (top * (tan_new - k) - b) / tan_new - apex]
         if wear.get("tip_flat_mm"):
-            w = wear["tip_flat_mm"] / 2
-            tips = np.arange(math.floor(lo / old.p), math.ceil(hi / old.p) + 1) * old.p
-            marks |= {v for tip in tips for v in (tip - w, tip + w) if lo < v < hi}
+            levels += [face.lam, (face.lam * (tan_old - k) - b) / tan_old]
+        ends = sorted(marks)
+        for level in levels:
+            over = lambda x: float(old.e(x)) - level
+            marks |= {brentq(over, u, v, xtol=1e-13) for u, v in zip(ends, ends[1:]) if over(u) * over(v) < 0}
         marks = sorted(marks)
         if tan_new > tan_old:  # the bevel may end on the old one: finer, as the place where it begins to is not known here
             marks = sorted({u + (v - u) * i / 8 for u, v in zip(marks, marks[1:]) for i in range(9)})
@@ -417,25 +454,62 @@ def random_knife(rng):
     key = "half_angle_deg" if kind == "double" else "angle_deg"
     if rng.random() < (0.15 if kind == "serrated" else 0.3):
         knife["target"][key] = round(angle + rng.uniform(-5, 5), 2)
-    if kind == "serrated" and rng.random() < 0.12:
+    if kind == "serrated" and rng.random() < 0.2:
+        # A long scallop between short ones, or any mixture.
+        base = knife["edge"]["pitch_mm"]
+        teeth = []
+        for _ in range(rng.randint(2, 3)):
+            form, pitch = rng.choice(["arc", "wavy", "pointed"]), round(base * rng.uniform(0.5, 2), 3)
+            size = {"ridge_radius_mm": round(pitch * rng.uniform(0.6, 2), 2)} if form == "arc" else {
+                "depth_mm": round(pitch * rng.uniform(0.08, 0.35), 3)}
+            teeth.append({"form": form, "pitch_mm": pitch, **size})
+        knife["edge"] = {"kind": "serrated", "angle_deg": angle, "form": "mixed", "teeth": teeth}
+        if "tip_flat_mm" in wear:
+            wear["tip_flat_mm"] = round(0.1 * teeth[0]["pitch_mm"], 3)
+            short = min(tooth["pitch_mm"] for tooth in teeth)
+            if wear["tip_flat_mm"] > short:
+                del wear["tip_flat_mm"]
+    elif kind == "serrated" and rng.random() < 0.15:
+        # Another wheel, new or worn rounder, over the whole edge, in indexed plunges, tooth by tooth, or to a plain edge.
         blade["edge_length_mm"] = length = round(rng.uniform(40, 90), 1)
         for chip in wear.get("chips", []):
             chip["at_mm"] = min(chip["at_mm"], length)
         for tooth in wear.get("missing_teeth", []):
             tooth["at_mm"] = min(tooth["at_mm"], length * 0.8)
         knife["target"].pop("angle_deg", None)
-        form = rng.choice([knife["edge"]["form"], "arc", "wavy", "pointed"])
-        pitch = round(knife["edge"]["pitch_mm"] * rng.choice([1, 1.004, 1.01, 1.04, 0.97, 0.6]), 3)
+        own = knife["edge"]
+        form = rng.choice([own["form"], "arc", "wavy", "pointed"])
+        pitch = round(own["pitch_mm"] * rng.choice([1, 1.004, 1.01, 1.04, 0.97, 0.6]), 3)
         wheel = {"form": form, "pitch_mm": pitch, "angle_deg": round(angle + rng.choice([0, 0, -2, 2]), 2)}
         if form == "arc":
             wheel["ridge_radius_mm"] = round(pitch * rng.uniform(0.6, 2), 2)
         else:
             wheel["depth_mm"] = round(pitch * rng.uniform(0.08, 0.35), 3)
+        if own["form"] == "arc" and rng.random() < 0.3:
+            # The wheel that cut it, worn rounder since.
+            wheel = {"form": "arc", "pitch_mm": own["pitch_mm"], "angle_deg": angle,
+                     "ridge_radius_mm": round(own["ridge_radius_mm"] * rng.uniform(1, 1.2), 3)}
         knife["target"]["wheel"] = wheel
+        way = rng.choice(["full", "indexed", "tooth", "plain"])
+        if way != "full":
+            knife["target"]["mode"] = way
+        if way == "indexed":
+            knife["target"]["ridges"] = rng.randint(2, 6)
+        if way == "plain":
+            del knife["target"]["wheel"]
     if kind != "serrated" and rng.random() < 0.3:
         knife["target"]["behind_edge_mm"] = round(b * rng.uniform(0.6, 1.3), 3)
         if rng.random() < 0.5:
             knife["target"]["thin_to_mm"] = round(rng.uniform(5, min(16, height * 0.7)), 2)
+    if kind != "serrated" and "to_mm" not in blade.get("grind", {}) and rng.random() < 0.15:
+        # A curved edge on a blade that tapers from heel to tip.
+        rise = rng.uniform(0, 0.06) * length
+        knife["more"] = {
+            "stations": [{"at_mm": 0, "height_mm": height, "behind_edge_mm": b, "spine_mm": spine},
+                         {"at_mm": length, "height_mm": round(height * rng.uniform(0.85, 1), 2), "behind_edge_mm": round(b * rng.uniform(0.8, 1), 3),
+                          "spine_mm": round(spine * rng.uniform(0.9, 1), 3)}],
+            "edge_line": [[round(length * u, 2), round(rise * u**2 + rng.uniform(-0.2, 0.2), 2)] for u in (0, 0.3, 0.55, 0.8, 1)],
+        }
     if rng.random() < 0.6:
         blade["least_height_mm"] = round(height * rng.uniform(0.5, 0.9), 1)
     if rng.random() < 0.5:
@@ -444,6 +518,76 @@ def random_knife(rng):
         if rng.random() < 0.7:
             blade["hardness"]["transition_mm"] = round(rng.uniform(0.5, 6), 1)
     return knife
+
+
+def recut(knife, answer, old, angle, target_deg, length):
+    """How the new row lies on the old: what it costs, the new row, and [(from, to, first tip, new row)]."""
+    edge, target = knife["edge"], knife["target"]
+    wheel, mode = target.get("wheel"), target.get("mode", "full")
+    if mode == "plain":
+        return old.depth, None, [(0.0, old.p, 0.0, None)]
+    if wheel is None:
+        if target_deg == angle:
+            return 0.0, None, [(0.0, old.p, 0.0, old)]
+        new = old.at_angle(angle, target_deg)
+        return mismatch(old, new, 0.0, 0, length), new, [(0.0, old.p, 0.0, new)]
+    if mode == "tooth":
+        # The wheel's own ridge on the old pitch; where it is too narrow for that it follows the tooth.
+        p = edge["pitch_mm"]
+        if wheel["form"] != "arc":
+            new = Row(wheel["form"], p, target_deg, depth=wheel["depth_mm"] * p / wheel["pitch_mm"])
+        elif wheel["ridge_radius_mm"] >= p / 2:
+            new = Row("arc", p, target_deg, wheel["ridge_radius_mm"])
+        else:
+            new = old.at_angle(angle, target_deg)
+        return max(mismatch(old, new, 0.0, 0, p), 0.0), new, [(0.0, p, 0.0, new)]
+    new = row_of(wheel, target_deg)
+    width = length if mode == "full" else target["ridges"] * new.p
+    cost, lay, lo = 0.0, [], 0.0
+    while lo < length - 1e-9:
+        hi = min(lo + width, length)
+        grid = [(mismatch(old, new, s, lo, hi), s) for s in lo + np.linspace(0, new.p, 161)]
+        best = min(grid)
+        if mode == "full":
+            # The answer's phase must be as good as the best of a grid, up to the reading of one phase.
+            s = answer["registration"]["phase_mm"]
+            own = mismatch(old, new, s, lo, hi)
+            assert own <= best[0] + 2e-6, ("registration", own, best, s, json.dumps(knife))
+            best = (own, s)
+        else:
+            step = new.p / 160
+            for _ in range(6):
+                best = min([(mismatch(old, new, s, lo, hi), s) for s in best[1] + np.linspace(-step, step, 21)] + [best])
+                step /= 8
+        cost = max(cost, best[0])
+        lay.append((lo, hi, best[1], new))
+        lo = hi
+    # Rows that repeat together are told by one pitch, others by the whole edge.
+    if mode == "full" and new.p == old.p:
+        lay = [(0.0, old.p, lay[0][2], new)]
+    return cost, new, lay
+
+
+def along(knife, delta, target_deg):
+    """A tapering blade with a curved edge: the local section by Gauss nodes, the edge's length by a spline of scipy's."""
+    more, blade = knife["more"], knife["blade"]
+    heel, tip = more["stations"]
+    end = blade["edge_length_mm"] - knife.get("wear", {}).get("tip_missing_mm", 0)
+    x, y = np.array(more["edge_line"]).T
+    slope = CubicSpline(x, y, bc_type="natural").derivative()
+    length = integral(lambda v: math.sqrt(1 + float(slope(v))**2), 0, end, x)
+    nodes, weights = np.polynomial.legendre.leggauss(5)
+    total = 0.0
+    for node, weight in zip(0.5 * end * (nodes + 1), 0.5 * end * weights):
+        share = node / blade["edge_length_mm"]
+        local = json.loads(json.dumps(knife))
+        for key in ("height_mm", "behind_edge_mm", "spine_mm"):
+            local["blade"][key] = heel[key] + share * (tip[key] - heel[key])
+        found = plain(local, delta, target_deg)
+        if found is None:
+            return None
+        total += weight * found["section"]
+    return {"along.edge_length_mm": length, "along.section_mm2": total / end, "along.edge_mm3": total / end * length}
 
 
 def expected(knife, answer, rng):
@@ -463,25 +607,7 @@ def expected(knife, answer, rng):
     cost, lay, old, new = 0.0, None, None, None
     if kind == "serrated":
         old = row_of(edge, angle)
-        if wheel:
-            new = row_of(wheel, target_deg)
-        elif target_deg != angle:
-            new = old.at_angle(angle, target_deg)
-        if new is not None:
-            if wheel:
-                got = answer["registration"]
-                s = got["phase_mm"]
-            else:
-                s = 0.0
-            cost = mismatch(old, new, s, 0, length)
-            phases = np.linspace(0, new.p, 161)
-            better = min(mismatch(old, new, v, 0, length) for v in phases) if wheel else cost
-            # The answer's phase must be as good as the best of a grid, up to the grid's own error.
-            assert cost <= better + 2e-4, ("registration", cost, better, s, json.dumps(knife))
-            # Rows that repeat together are told by one pitch, others by the whole edge.
-            lay = [(0.0, old.p if new.p == old.p else length, s, new)]
-        else:
-            lay = [(0.0, old.p, 0.0, old)]
+        cost, new, lay = recut(knife, answer, old, angle, target_deg, length)
     delta = max(deepest, teeth, cost) + target["allowance_mm"]
     if kind != "double" and wear.get("radius_mm", 0):
         delta = max(delta, wear["radius_mm"])
@@ -511,7 +637,10 @@ def expected(knife, answer, rng):
             breaks += [reach * f for f in (1e-4, 1e-3, 0.01, 0.1, 0.4, 1)]
         gone = chip_volume(wear.get("chips", []), length, thickness, breaks)
     edge_mm3 = found["section"] * length - gone
-    out = {
+    more = along(knife, delta, target_deg) if "more" in knife else {}
+    if more is None:
+        return None
+    out = {**more,
         "recession_mm": delta, "height_after_mm": blade["height_mm"] - delta,
         "removed.section_mm2": found["section"], "removed.edge_mm3": edge_mm3,
         "removed.thinning_mm3": found["thinning"] * length,
@@ -523,7 +652,7 @@ def expected(knife, answer, rng):
     if hardness:
         out["after.edge_hrc"] = hrc(hardness, delta)
     # Life.
-    gullet = (new or old).depth if kind == "serrated" else 0
+    gullet = (new or old).depth if kind == "serrated" and target.get("mode") != "plain" else 0
     rooms = []
     if "least_height_mm" in blade:
         rooms.append((blade["height_mm"] - delta - blade["least_height_mm"], "height"))
@@ -565,6 +694,8 @@ def compare(knife, answer, want):
         loose = 1e-7
         if "wheel" in knife["target"]:
             loose = 2e-3
+        elif key.startswith("along."):
+            loose = 1e-6
         elif key in ("removed.section_mm2", "removed.edge_mm3") and knife["edge"]["kind"] == "serrated":
             # Nodes here are not placed where a flat or a steeper bevel changes its law along a tooth.
             loose = 2e-5

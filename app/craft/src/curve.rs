@@ -270,7 +270,6 @@ pub fn along(
     let straight = request.blade.edge_length_mm - request.wear.tip_missing_mm;
     let length = edge_line.map_or(straight, |line| line.length_to_mm(straight));
     let mut local = request.clone();
-    local.wear.chips.clear();
     local.more = More::default();
     let mut problem = None;
     let mut least = f64::INFINITY;

@@ -286,6 +286,9 @@ fn a_tapering_blade_is_integrated_along_its_curved_edge() {
     check(&got, "/along/edge_mm3", 0.6 * length);
     check(&got, "/along/least_height_after_mm", 39.7);
     assert_eq!(got["along"].get("edge_radius_mm"), None, "a straight line has no radius");
+    // A chip deepens the bevel along the whole edge.
+    request["wear"] = json!({"chips": [{"depth_mm": 0.7, "width_mm": 2, "at_mm": 50}]});
+    check(&answer(&request), "/along/section_mm2", 2.0);
     // What a missing tip took is not ground: 80 mm are left, 3 mm thick at the heel and 1.4 at their end.
     request["wear"] = json!({"tip_missing_mm": 20});
     let got = answer(&request);
