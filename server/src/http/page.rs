@@ -1,10 +1,12 @@
 //! Renders a page inside the frame.
 
 use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 
 use axum::body::Body;
 use axum::http::{HeaderValue, Request, StatusCode, header};
 use axum::response::Response;
+use chrono::{DateTime, TimeDelta, Utc};
 use futures::StreamExt as _;
 use leptos::prelude::*;
 use web::shell::{Assets, Frame, Shell, SignedIn};
@@ -13,15 +15,22 @@ use super::caller::Caller;
 use super::limits::Limits;
 use crate::config::Post;
 use crate::context::Ctx;
+use crate::use_cases::offer;
 use crate::store::staff::Role;
 
 /// What all pages share, read once at start-up.
 #[derive(Debug)]
 pub struct Site {
+    ctx: Ctx,
     assets: Assets,
     banner: Option<String>,
     limits: Limits,
+    /// The shop's name as last read, and when.
+    name: Mutex<Option<(String, DateTime<Utc>)>>,
 }
+
+/// The name over every page is read anew after this long, so that a change shows everywhere, on other servers too.
+const NAME_KEPT: TimeDelta = TimeDelta::seconds(5);
 
 impl Site {
     /// Reads the manifest of the built files. Without one, pages come bare and the log says so.
@@ -33,7 +42,27 @@ impl Site {
             Post::Folder(_) => Some("Notices are written into a folder and not sent to anybody.".to_owned()),
             Post::Smtp(_) => None,
         };
-        Self { assets: read_manifest(&ctx.config.site), banner, limits: Limits::default() }
+        let assets = read_manifest(&ctx.config.site);
+        Self { ctx: ctx.clone(), assets, banner, limits: Limits::default(), name: Mutex::default() }
+    }
+
+    /// What stands over every page: the shop's own name, and the program's while the shop has none.
+    async fn shop_name(&self) -> String {
+        let now = self.ctx.now();
+        let fresh = |at: DateTime<Utc>| (now - at).abs() < NAME_KEPT;
+        let kept = self.name.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        if let Some((name, _)) = kept.as_ref().filter(|(_, at)| fresh(*at)) {
+            return name.clone();
+        }
+        match offer::profile(&self.ctx).await {
+            Ok(Some(profile)) => {
+                let mut name = self.name.lock().unwrap_or_else(PoisonError::into_inner);
+                *name = Some((profile.name.clone(), now));
+                profile.name
+            }
+            // A page that says what is wrong needs a head too.
+            Ok(None) | Err(_) => kept.map_or_else(|| "Whetledger".to_owned(), |(name, _)| name),
+        }
     }
 
     /// How often somebody may knock.
@@ -73,7 +102,7 @@ pub async fn with_status<V: IntoView + 'static>(
     title: &str,
     view: impl FnOnce() -> V + Send + 'static,
 ) -> Response {
-    let frame = frame(caller, title);
+    let frame = frame(caller, title).await;
     let nonce = caller.nonce().clone();
     let context = move || provide_context(nonce.clone());
     let page = move || view! { <Shell frame=frame>{view()}</Shell> };
@@ -94,7 +123,7 @@ pub async fn with_status<V: IntoView + 'static>(
     response
 }
 
-fn frame(caller: &Caller, title: &str) -> Frame {
+async fn frame(caller: &Caller, title: &str) -> Frame {
     let signed_in = caller.person().map(|person| SignedIn {
         full_name: person.full_name.clone(),
         desk: person.roles.include(Role::Desk),
@@ -103,7 +132,7 @@ fn frame(caller: &Caller, title: &str) -> Frame {
     });
     Frame {
         title: title.to_owned(),
-        shop_name: "Whetledger".to_owned(),
+        shop_name: caller.site().shop_name().await,
         path: caller.path().to_owned(),
         banner: signed_in.as_ref().and_then(|_| caller.site().banner.clone()),
         signed_in,

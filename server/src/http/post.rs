@@ -95,7 +95,7 @@ async fn show(State(ctx): State<Ctx>, caller: Caller, Path(id): Path<String>) ->
         calendar_href: kept.calendar.as_ref().map(|_| format!("{}/calendar", line.href)),
         line,
         attempts: kept.attempts,
-        text: kept.text,
+        text: for_staff(&ctx, kept.text),
     };
     Ok(page::render(&caller, &title, move || view! { <NoticePage notice=notice /> }).await)
 }
@@ -117,11 +117,12 @@ async fn html(State(ctx): State<Ctx>, Path(id): Path<String>) -> Answer {
         (header::X_FRAME_OPTIONS, HeaderValue::from_static("SAMEORIGIN")),
         (header::CACHE_CONTROL, HeaderValue::from_static("no-store")),
     ];
-    Ok((headers, kept.html).into_response())
+    Ok((headers, for_staff(&ctx, kept.html)).into_response())
 }
 
 async fn calendar(State(ctx): State<Ctx>, Path(id): Path<String>) -> Answer {
     let calendar = find(&ctx, &id).await?.calendar.ok_or(Problem::NotFound)?;
+    let calendar = for_staff(&ctx, calendar);
     let headers = [
         (header::CONTENT_TYPE, "text/calendar; charset=utf-8"),
         (header::CONTENT_DISPOSITION, "attachment; filename=\"visit.ics\""),
@@ -156,6 +157,42 @@ async fn trial(
         }
         Err(send_trial::TrialError::Store(error)) => Err(error.into()),
     }
+}
+
+/// A notice as staff may read it: the keys of private links are blanked, for whoever holds one is taken for the customer. Where
+/// notices go into a folder nothing reaches a customer, and whoever tries the shop out opens the links here.
+fn for_staff(ctx: &Ctx, text: String) -> String {
+    if matches!(ctx.config.post, Post::Folder(_)) { text } else { without_keys(&text) }
+}
+
+/// Blanks what looks like the key of a private link: 43 letters and figures behind a slash. A calendar file folds its lines
+/// (RFC 5545, 3.1), so a fold may stand within.
+fn without_keys(text: &str) -> String {
+    const KEY: usize = 43;
+    const FOLD: &str = "\r\n ";
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(at) = rest.find('/') {
+        out.push_str(&rest[..=at]);
+        rest = &rest[at + 1..];
+        let (mut n, mut end) = (0, 0);
+        while let Some(c) = rest[end..].chars().next() {
+            if rest[end..].starts_with(FOLD) && n > 0 {
+                end += FOLD.len();
+            } else if c.is_ascii_alphanumeric() || c == '-' || c == '_' {
+                n += 1;
+                end += 1;
+            } else {
+                break;
+            }
+        }
+        if n == KEY {
+            out.push_str("(private)");
+            rest = &rest[end..];
+        }
+    }
+    out.push_str(rest);
+    out
 }
 
 async fn find(ctx: &Ctx, id: &str) -> Result<Kept, Problem> {
@@ -194,5 +231,22 @@ fn transport_words(ctx: &Ctx) -> String {
             format!("Notices are written into the folder {} and not sent to anybody.", folder.display())
         }
         Post::Smtp(smtp) => format!("Notices go out through {}.", smtp.host),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_of_private_links_are_blanked_and_nothing_else_is() {
+        let key = "Ab-_".repeat(11)[..43].to_owned();
+        let text = format!("See it:\nhttps://shop.example.com/v/{key}\nand/or <a href=\"http://x/k/{key}\">/book</a>");
+        assert_eq!(
+            without_keys(&text),
+            "See it:\nhttps://shop.example.com/v/(private)\nand/or <a href=\"http://x/k/(private)\">/book</a>"
+        );
+        let folded = format!("URL:https://shop.example.com/v/{}\r\n {}\r\nEND", &key[..20], &key[20..]);
+        assert_eq!(without_keys(&folded), "URL:https://shop.example.com/v/(private)\r\nEND");
     }
 }

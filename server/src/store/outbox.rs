@@ -100,6 +100,17 @@ pub struct Kept {
 
 /// Queues a notice. Returns its id. Whoever commits should then wake the post worker.
 pub async fn queue(tx: &WriteTx, id: Uuid, letter: Letter, now: DateTime<Utc>) -> Result<Uuid> {
+    queue_for(tx, id, letter, now, now).await
+}
+
+/// Queues a notice that leaves at `due_at` and not before.
+pub async fn queue_for(
+    tx: &WriteTx,
+    id: Uuid,
+    letter: Letter,
+    due_at: DateTime<Utc>,
+    now: DateTime<Utc>,
+) -> Result<Uuid> {
     let row = outbox::ActiveModel {
         seq: NotSet,
         id: Set(id),
@@ -113,7 +124,7 @@ pub async fn queue(tx: &WriteTx, id: Uuid, letter: Letter, now: DateTime<Utc>) -
         calendar: Set(letter.calendar),
         unsubscribe_url: Set(letter.unsubscribe_url),
         queued_at: Set(now),
-        due_at: Set(now),
+        due_at: Set(due_at),
         leased_until: Set(None),
         attempts: Set(0),
         sent_at: Set(None),
@@ -214,6 +225,27 @@ pub async fn mark_dead(tx: &WriteTx, id: Uuid, why: &str, now: DateTime<Utc>) ->
         .exec(tx)
         .await?;
     exactly_one("notice", done.rows_affected)
+}
+
+/// Takes back notices of one kind about one visit that wait for their time and that nobody has tried to send: a fuller one
+/// takes their place. Says how many there were.
+pub async fn take_back(tx: &WriteTx, about: Uuid, kind: &str) -> Result<u64> {
+    let done = outbox::Entity::delete_many()
+        .filter(outbox::Column::About.eq(about))
+        .filter(outbox::Column::Kind.eq(kind))
+        .filter(outbox::Column::Attempts.eq(0))
+        .filter(outbox::Column::LeasedUntil.is_null())
+        .filter(outbox::Column::SentAt.is_null())
+        .filter(outbox::Column::DeadAt.is_null())
+        .exec(tx)
+        .await?;
+    Ok(done.rows_affected)
+}
+
+/// Forgets notices that were sent before `before`, or given up before it. Says how many.
+pub async fn forget(tx: &WriteTx, before: DateTime<Utc>) -> Result<u64> {
+    let over = Condition::any().add(outbox::Column::SentAt.lt(before)).add(outbox::Column::DeadAt.lt(before));
+    Ok(outbox::Entity::delete_many().filter(over).exec(tx).await?.rows_affected)
 }
 
 /// Puts a notice that was given up back in line, with a clean slate. `false`: it was not given up.

@@ -76,19 +76,19 @@ pub async fn may_be_erased(ctx: &Ctx, customer: CustomerId) -> crate::store::Res
 }
 
 /// Deletes the files of pictures whose rows are gone. One that cannot be deleted is named in the log: it has to go by hand.
-async fn forget_files(ctx: &Ctx, photos: Vec<PhotoId>) {
+pub(super) async fn forget_files(ctx: &Ctx, photos: Vec<PhotoId>) {
     let files: Vec<PathBuf> = photos.into_iter().map(|id| photo_file(ctx, id)).collect();
     let done = tokio::task::spawn_blocking(move || {
         for file in files {
             match std::fs::remove_file(&file) {
                 Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-                    tracing::error!(file = %file.display(), "an erased person's picture cannot be deleted: {error}");
+                    tracing::error!(file = %file.display(), "a picture cannot be deleted: {error}");
                 }
                 _ => {}
             }
         }
     });
     if let Err(error) = done.await {
-        tracing::error!("deleting an erased person's pictures failed: {error}");
+        tracing::error!("deleting pictures failed: {error}");
     }
 }

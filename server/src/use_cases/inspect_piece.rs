@@ -1,7 +1,7 @@
 //! A piece is measured: what is wrong, what it takes, what it costs, which way it goes, and whether the customer is asked.
 
 use assess::Knowledge;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use shop::asking::Told;
 use shop::bench::{Model, Want};
 use shop::field::FieldErrors;
@@ -15,13 +15,13 @@ use shop::read::{OperationState, Piece, Verdict, Visit};
 use shop::route::{OperationKind, RouteStep};
 
 use super::desk::{self, Refused};
-use super::knowledge;
+use super::{answer_quote, knowledge};
 use super::receive_visit::planned;
 use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::post::visit::QuoteAsked;
 use crate::store::staff::Person;
-use crate::store::{StoreError, WriteTx, knives, ledger, operations, visits};
+use crate::store::{StoreError, WriteTx, knives, ledger, operations, outbox, visits};
 
 /// Minutes of a step somebody adds without saying how long it takes.
 const ADDED_MINUTES: u32 = 10;
@@ -225,6 +225,8 @@ pub async fn inspect_piece(ctx: &Ctx, by: &Person, id: PieceId, sheet: &Sheet) -
     let visit = visits::get(&tx, piece.visit).await?.ok_or(Refused::Gone)?;
     if outcome.0 == Outcome::Asked {
         ask(ctx, &tx, &visit, knows.prices.withdrawn).await?;
+    } else {
+        no_more_to_measure(ctx, &tx, &visit, knows.prices.withdrawn).await?;
     }
     tx.commit().await?;
     desk::ring(ctx, visit.id);
@@ -328,12 +330,34 @@ pub async fn was_unbooked(db: &impl crate::store::Queries, piece: PieceId) -> Re
     Ok(entries.iter().any(|e| matches!(e.fact, Fact::Received { unbooked: true, .. })))
 }
 
+/// A question waits this long for the other knives of its visit that are in hand and not measured yet, so that whoever
+/// brings five knives gets one letter and not five.
+const GATHERED: TimeDelta = TimeDelta::minutes(15);
+
+/// Asks about every piece of the visit that waits for an answer, in one letter; one that still waits in the post is taken
+/// back for it.
 async fn ask(ctx: &Ctx, tx: &WriteTx, visit: &Visit, withdrawn: Money) -> Result<(), Refused> {
+    if visit.contact.email.is_empty() {
+        return Ok(());
+    }
     let profile = desk::profile(tx).await?;
     let link = desk::link(ctx, tx, visit.id).await?;
-    let notice = QuoteAsked { visit: visit.clone(), profile, withdrawn, link };
-    desk::tell(ctx, tx, visit, &Notice::QuoteAsked(Box::new(notice))).await?;
+    let notice = Notice::QuoteAsked(Box::new(QuoteAsked { visit: visit.clone(), profile, withdrawn, link }));
+    outbox::take_back(tx, visit.id.0, notice.kind()).await?;
+    let more = visit.pieces.iter().any(|p| p.state == PieceState::InHand && p.waiting.is_none());
+    let now = ctx.now();
+    let due_at = if more { now + GATHERED } else { now };
+    let letter = notice.letter(&visit.contact.email, &visit.contact.name);
+    outbox::queue_for(tx, ctx.new_id(), letter, due_at, now).await?;
     Ok(())
+}
+
+/// The last piece of a visit that was in hand is measured: a question that was held back for it may go.
+async fn no_more_to_measure(ctx: &Ctx, tx: &WriteTx, visit: &Visit, withdrawn: Money) -> Result<(), Refused> {
+    let asked = visit.pieces.iter().any(|p| answer_quote::asked(p).is_some());
+    let more = visit.pieces.iter().any(|p| p.state == PieceState::InHand && p.waiting.is_none());
+    let held = !more && asked && outbox::take_back(tx, visit.id.0, "quote").await? > 0;
+    if held { ask(ctx, tx, visit, withdrawn).await } else { Ok(()) }
 }
 
 /// True while a piece may be measured.

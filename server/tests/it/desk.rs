@@ -358,7 +358,7 @@ on_both_engines!(
         assert_eq!(piece.verdict.as_ref().unwrap().quote.total, Money(2900));
         assert_eq!((piece.state, piece.agreed), (PieceState::Measured, None));
         assert!(piece.waiting.as_ref().unwrap().what.contains("29.00 EUR"));
-        assert_eq!(notices(shop, &visit).await, ["booked", "received", "quote", "quote"]);
+        assert_eq!(notices(shop, &visit).await, ["booked", "received", "quote"]);
         let path = format!("/desk/piece/{}/answer", piece.id);
         shop.post(&path, &[("answer", "yes"), ("total", "2900"), ("told[0][said]", "")])
             .await
