@@ -22,6 +22,7 @@ mod m20261125_000012_operations;
 mod m20261125_000013_ledger;
 mod m20261125_000020_setup_checks;
 mod m20261125_000040_shop_changes;
+mod m20261125_000050_customers_side;
 
 /// The list of all schema changes.
 #[derive(Debug)]
@@ -39,6 +40,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000013_ledger::Migration),
             Box::new(m20261125_000020_setup_checks::Migration),
             Box::new(m20261125_000040_shop_changes::Migration),
+            Box::new(m20261125_000050_customers_side::Migration),
         ]
     }
 }

@@ -31,41 +31,39 @@ pub fn of_visit(visit: &Visit, profile: &Profile, page: &str, host: &str, now: D
         }
         event
     };
+    let lang = visit.language;
+    let say = |name: &str| {
+        let places = [("shop", (&profile.name).into()), ("reference", visit.reference.to_string().into())];
+        words::say(lang, name, &places)
+    };
     let shop_address = format!("{}, {}, {}", profile.name, profile.street, profile.town);
     match &visit.arrival {
         Arrival::Counter { slot } => {
             let start = local::instant(zone, *slot);
-            let mut event = begin("bring", format!("Bring knives to {}", profile.name));
+            let mut event = begin("bring", say("cal-bring"));
             event
                 .starts(start)
                 .ends(start + TimeDelta::minutes(i64::from(profile.slot_minutes)))
                 .location(&shop_address)
-                .description(&format!("Reference {}. Please carry each blade wrapped.", visit.reference))
-                .alarm(Alarm::display("Bring the knives", -TimeDelta::hours(2)));
+                .description(&say("cal-bring-say"))
+                .alarm(Alarm::display(&say("cal-bring-alarm"), -TimeDelta::hours(2)));
             calendar.push(event.done());
         }
         Arrival::Post => {
-            let mut event = begin("send", format!("Send knives to {}", profile.name));
+            let mut event = begin("send", say("cal-send"));
             event
                 .all_day(send_by(visit, profile))
                 .location(&shop_address)
-                .description(&format!(
-                    "Reference {}. Send them by today to keep the promised day. How to pack a blade is on the page.",
-                    visit.reference
-                ))
-                .alarm(Alarm::display("Send the knives", -TimeDelta::hours(12)));
+                .description(&say("cal-send-say"))
+                .alarm(Alarm::display(&say("cal-send-alarm"), -TimeDelta::hours(12)));
             calendar.push(event.done());
         }
     }
     let ready = visit.ready_at.is_some() || visit.pieces.iter().any(|p| p.state == PieceState::Ready);
     if !visit.back_by_post {
         let day = local::shown(zone, visit.ready_at.unwrap_or(visit.promise_at)).date();
-        let words = if ready { "Fetch knives from" } else { "Knives promised at" };
-        let mut event = begin("fetch", format!("{words} {}", profile.name));
-        event
-            .all_day(day)
-            .location(&shop_address)
-            .description(&format!("Reference {}. We write as soon as they are ready.", visit.reference));
+        let mut event = begin("fetch", say(if ready { "cal-fetch" } else { "cal-promised" }));
+        event.all_day(day).location(&shop_address).description(&say("cal-fetch-say"));
         calendar.push(event.done());
     }
     calendar.to_string()

@@ -1,5 +1,6 @@
 //! Messages that belong to a form field.
 
+use crate::phrasebook::Phrasebook;
 use serde::{Deserialize, Serialize};
 
 /// What is wrong with one field, in words for the person who typed it.
@@ -24,6 +25,13 @@ impl FieldErrors {
     /// The first message about `field`, if there is one.
     pub fn of(&self, field: &str) -> Option<&str> {
         self.0.iter().find(|e| e.field == field).map(|e| e.message.as_str())
+    }
+
+    /// The same complaints in another language.
+    #[must_use]
+    pub fn said(self, book: &Phrasebook) -> Self {
+        let say = |e: FieldError| FieldError { message: book.say(&e.message), ..e };
+        Self(self.0.into_iter().map(say).collect())
     }
 
     /// True when nothing is wrong.

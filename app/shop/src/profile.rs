@@ -1,9 +1,11 @@
 //! The shop itself: its name, its place, its rules and the texts the owner edits.
 
 use crate::hours::Hours;
+use crate::lang::Lang;
 use crate::money::Money;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// When the ready notice leaves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -65,4 +67,29 @@ pub struct Profile {
     pub withdrawal_text: String,
     /// Above this value the shop asks for a call first.
     pub most_declared: Money,
+    /// The owner's own wording of notices: `de mail-ready-subject` and the text with its places. What is not here is said as
+    /// the program says it.
+    #[serde(default)]
+    pub wording: BTreeMap<String, String>,
+}
+
+impl Profile {
+    /// The carrier's rule on blades, in a language the owner has written it in; else as it stands.
+    pub fn carrier_rule_in(&self, lang: Lang) -> &str {
+        self.own("carrier-rule", lang).unwrap_or(&self.carrier_rule)
+    }
+
+    /// Who bears the risk on the way.
+    pub fn risk_text_in(&self, lang: Lang) -> &str {
+        self.own("risk-text", lang).unwrap_or(&self.risk_text)
+    }
+
+    /// About withdrawing and beginning early.
+    pub fn withdrawal_text_in(&self, lang: Lang) -> &str {
+        self.own("withdrawal-text", lang).unwrap_or(&self.withdrawal_text)
+    }
+
+    fn own(&self, name: &str, lang: Lang) -> Option<&str> {
+        self.wording.get(&format!("{} {name}", lang.code())).map(String::as_str)
+    }
 }

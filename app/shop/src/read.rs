@@ -3,6 +3,7 @@
 use crate::booking::{Address, Arrival, BookedKnife};
 use crate::ids::{CustomerId, KnifeId, OperationId, PhotoId, PieceId, StaffId, VisitId};
 use crate::inspection::Inspection;
+use crate::lang::Lang;
 use crate::money::{Money, MoneyRange};
 use crate::piece::{PieceState, Waiting};
 use crate::price::Quote;
@@ -200,6 +201,12 @@ pub struct Visit {
     pub parcel: Option<(String, String)>,
     /// Paid: how much and how.
     pub paid: Option<(Money, String)>,
+    /// The language its customer booked in.
+    #[serde(default)]
+    pub language: Lang,
+    /// It is a complaint about this earlier visit: what was our fault is put right without charge.
+    #[serde(default)]
+    pub complaint_of: Option<VisitId>,
     /// Its pieces in order.
     pub pieces: Vec<Piece>,
     /// For optimistic writes.

@@ -11,6 +11,7 @@
 pub mod islands;
 pub mod pages;
 pub mod parts;
+pub mod say;
 pub mod shell;
 
 /// Wakes the islands of the page that is open.

@@ -7,6 +7,7 @@ use leptos::hydration::HydrationScripts;
 use leptos::prelude::*;
 
 use crate::parts::Wordmark;
+use crate::say::{Lang, lang, t};
 
 /// Names of the built files, as the build wrote them into its manifest. All empty when nothing was built: pages
 /// then come without looks and islands, and still work.
@@ -54,6 +55,8 @@ pub struct Frame {
     pub signed_in: Option<SignedIn>,
     /// Something all staff should know, such as that no post leaves the house.
     pub banner: Option<String>,
+    /// Where a change of language leads back to; empty: the page speaks one language only.
+    pub tongues: String,
     /// The built files.
     pub assets: Assets,
 }
@@ -112,9 +115,10 @@ pub fn Shell(
     let banner = frame.banner.clone().map(|text| {
         view! { <p class="banner" role="status">{text}</p> }
     });
+    let speaks = (!frame.tongues.is_empty()).then(|| view! { <Tongues back=frame.tongues.clone() /> });
     view! {
         <!DOCTYPE html>
-        <html lang="en">
+        <html lang=lang().code()>
             <head>
                 <meta charset="utf-8" />
                 <meta name="viewport" content="width=device-width, initial-scale=1" />
@@ -130,17 +134,40 @@ pub fn Shell(
                 {islands}
             </head>
             <body>
-                <a class="skip" href="#main">"Skip to the page"</a>
+                <a class="skip" href="#main">{t("frame-skip")}</a>
                 <Top frame=frame />
                 {banner}
                 <main id="main" class="page" tabindex="-1">{children()}</main>
                 <footer class="foot">
-                    <p><a href="/privacy">"What is kept about you"</a></p>
+                    <p><a href="/privacy">{t("frame-privacy")}</a></p>
+                    {speaks}
                     <p><Wordmark /></p>
                 </footer>
             </body>
         </html>
     }
+}
+
+/// The other languages this page can be read in.
+#[component]
+fn Tongues(back: String) -> impl IntoView {
+    let here = lang();
+    let others: Vec<_> = Lang::ALL
+        .into_iter()
+        .filter(|lang| *lang != here)
+        .map(|lang| {
+            view! {
+                <button class="link" type="submit" name="lang" value=lang.code() lang=lang.code()>{lang.own_name()}</button>
+            }
+        })
+        .collect();
+    view! {
+        <form method="post" action="/language" class="tongues">
+            <input type="hidden" name="back" value=back />
+            {others}
+        </form>
+    }
+    .into_any()
 }
 
 /// The shop's name and the way around.

@@ -24,6 +24,7 @@ use super::limits::Door;
 use super::problem::Problem;
 use super::{Answer, page};
 use crate::context::Ctx;
+use crate::local;
 use crate::photos::MOST_BYTES;
 use crate::post::notice::is_mailbox;
 use crate::store::photos as photo_rows;
@@ -32,7 +33,6 @@ use crate::use_cases::book_visit::{self, Asked, BookError};
 use crate::use_cases::offer::{self, Offer};
 use crate::use_cases::promise;
 use crate::use_cases::store_photo::{self, MOST_PER_KNIFE, Of, StorePhotoError};
-use crate::{local, when};
 
 /// The largest booking with its photos: three or four straight from a phone. The page makes them smaller where it can.
 const MOST_BOOKING_BYTES: usize = 48 * 1024 * 1024;
@@ -46,6 +46,7 @@ pub(super) fn routes() -> Router<Ctx> {
 }
 
 async fn show(State(ctx): State<Ctx>, caller: Caller) -> Answer {
+    caller.speak(caller.asked_language());
     let Some(offer) = offer::load(&ctx).await? else { return not_set_up(&caller).await };
     let raw = RawBooking::empty(RequestKey::fresh());
     answer(&ctx, &caller, &offer, raw, FieldErrors::default(), None).await
@@ -65,6 +66,7 @@ struct Pressed {
 
 async fn send(State(ctx): State<Ctx>, caller: Caller, request: Request) -> Answer {
     caller.knock(Door::Booking, &ctx)?;
+    caller.speak(caller.asked_language());
     let Some(offer) = offer::load(&ctx).await? else { return not_set_up(&caller).await };
     let Sent { mut raw, press, errors } = read(&ctx, request).await?;
     let seen = raw.press(press);
@@ -106,7 +108,8 @@ async fn book(ctx: &Ctx, caller: &Caller, offer: &Offer, raw: RawBooking, bookin
         return Err(Problem::BadRequest("The form has lost its key.".to_owned()));
     };
     let places = raw.knives.iter().map(|k| k.number().unwrap_or(0)).collect();
-    let asked = Asked { key, form_key: raw.key.clone(), places, booking };
+    let language = caller.asked_language();
+    let asked = Asked { key, form_key: raw.key.clone(), places, booking, language };
     let mut errors = FieldErrors::default();
     match book_visit::book_visit(ctx, offer, asked).await {
         Ok(token) => return Ok(Redirect::to(&format!("/v/{token}?said=booked")).into_response()),
@@ -138,11 +141,13 @@ async fn answer(
         .into_iter()
         .filter_map(|p| Some((p.draft?.1, format!("/book/photo/{}/{}", raw.key, p.id))))
         .collect();
-    let ready_by = ready_by(ctx, offer, &raw).await?;
+    let lang = caller.spoken().unwrap_or_default();
+    let errors = errors.said(&words::phrasebook(lang, &[]));
+    let ready_by = ready_by(ctx, caller, offer, &raw).await?;
     let status = if errors.is_empty() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     let view = BookView {
         ready_by,
-        carrier_checked: when::day(offer.profile.carrier_checked),
+        carrier_checked: lang.day(offer.profile.carrier_checked),
         profile: offer.profile.clone(),
         knows: offer.knows.clone(),
         slots: offer.slots.clone(),
@@ -151,11 +156,12 @@ async fn answer(
         photos,
         seen,
     };
-    Ok(page::with_status(caller, status, "Book a sharpening", move || view! { <BookPage view=view /> }).await)
+    let title = caller.say("home-book");
+    Ok(page::with_status(caller, status, &title, move || view! { <BookPage view=view /> }).await)
 }
 
 /// By when the knives described so far would be ready, in words.
-async fn ready_by(ctx: &Ctx, offer: &Offer, raw: &RawBooking) -> Result<String, Problem> {
+async fn ready_by(ctx: &Ctx, caller: &Caller, offer: &Offer, raw: &RawBooking) -> Result<String, Problem> {
     let profile = &offer.profile;
     let slot = offer.slots.iter().copied().find(|s| s.format("%Y-%m-%dT%H:%M").to_string() == raw.slot);
     let way = match (raw.arrival.as_str(), slot) {
@@ -171,8 +177,8 @@ async fn ready_by(ctx: &Ctx, offer: &Offer, raw: &RawBooking) -> Result<String, 
     let routes: Vec<_> = verdicts.filter(|v| v.refusal.is_none()).map(|v| v.route).collect();
     let at = promise::promise(ctx, profile, &routes, arrival, raw.rush).await?;
     let zone = local::zone(profile);
-    let (there, ready) = (when::day(local::date(zone, arrival)), when::day(local::date(zone, at)));
-    Ok(format!("If they are here on {there}: ready by {ready}. We write when that moves."))
+    let day = |at| caller.spoken().unwrap_or_default().day(local::date(zone, at));
+    Ok(caller.say_with("book-ready-by", &[("there", day(arrival).into()), ("ready", day(at).into())]))
 }
 
 /// A form as it came.

@@ -4,11 +4,12 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::{Arc, OnceLock};
 
 use axum::extract::{ConnectInfo, FromRequestParts, Request, State};
-use axum::http::HeaderMap;
 use axum::http::request::Parts;
+use axum::http::{HeaderMap, header};
 use axum::middleware::Next;
 use axum::response::Response;
 use leptos::nonce::Nonce;
+use shop::lang::Lang;
 
 use super::page::Site;
 use super::problem::Problem;
@@ -26,6 +27,8 @@ struct Inner {
     path: String,
     address: IpAddr,
     wants_json: bool,
+    asked: Lang,
+    spoken: OnceLock<Lang>,
     site: Arc<Site>,
     person: OnceLock<Option<Person>>,
 }
@@ -54,6 +57,31 @@ impl Caller {
     /// The caller is a program that asked for JSON rather than a page.
     pub fn wants_json(&self) -> bool {
         self.0.wants_json
+    }
+
+    /// The language the browser asks for: the one chosen on a page of ours, else the best it names itself.
+    pub fn asked_language(&self) -> Lang {
+        self.0.asked
+    }
+
+    /// Says in which language this answer speaks. Pages for customers say so; those for staff speak the shop's own.
+    pub fn speak(&self, lang: Lang) {
+        let _ = self.0.spoken.set(lang);
+    }
+
+    /// The language of this answer, if it was said.
+    pub fn spoken(&self) -> Option<Lang> {
+        self.0.spoken.get().copied()
+    }
+
+    /// A message in the language of this answer.
+    pub fn say(&self, name: &str) -> String {
+        self.say_with(name, &[])
+    }
+
+    /// A message with its places, in the language of this answer.
+    pub fn say_with(&self, name: &str, places: &[(&str, words::Arg)]) -> String {
+        words::say(self.spoken().unwrap_or_default(), name, places)
     }
 
     /// What all pages share.
@@ -131,6 +159,8 @@ pub(super) async fn attach(
         path: request.uri().path().to_owned(),
         address: behind_proxies(peer, request.headers(), &ctx.config.proxies),
         wants_json: wants_json(request.headers()),
+        asked: asked_language(request.headers()),
+        spoken: OnceLock::new(),
         site,
         person: OnceLock::new(),
     }));
@@ -151,8 +181,23 @@ fn reference() -> String {
         .collect()
 }
 
+/// The cookie that keeps a language chosen by hand.
+pub(super) const LANGUAGE_COOKIE: &str = "whetledger-language";
+
+fn asked_language(headers: &HeaderMap) -> Lang {
+    let chosen = headers
+        .get_all(header::COOKIE)
+        .iter()
+        .filter_map(|value| value.to_str().ok())
+        .flat_map(|value| value.split(';'))
+        .filter_map(|pair| pair.trim().split_once('='))
+        .find_map(|(name, value)| (name == LANGUAGE_COOKIE).then(|| Lang::parse(value)).flatten());
+    let asked = headers.get(header::ACCEPT_LANGUAGE).and_then(|value| value.to_str().ok());
+    chosen.unwrap_or_else(|| Lang::accepted(asked.unwrap_or_default()))
+}
+
 fn wants_json(headers: &HeaderMap) -> bool {
-    let accept = headers.get(http::header::ACCEPT).and_then(|value| value.to_str().ok()).unwrap_or("");
+    let accept = headers.get(header::ACCEPT).and_then(|value| value.to_str().ok()).unwrap_or("");
     accept.starts_with("application/json")
 }
 

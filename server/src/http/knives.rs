@@ -12,6 +12,7 @@ use leptos::prelude::*;
 use serde::Deserialize;
 use shop::field::FieldErrors;
 use shop::ids::EntryId;
+use shop::lang::Lang;
 use shop::ledger::{Entry, Fact, Measures, Who};
 use shop::tag::Tag;
 use shop::units::{self, short};
@@ -21,7 +22,7 @@ use web::pages::knives::{EntryLine, KnifeLine, KnifePage, KnifeView, KnivesPage}
 use super::caller::{Caller, Staff};
 use super::form::{self, Posted};
 use super::problem::Problem;
-use super::{Answer, page};
+use super::{Answer, drawn, page};
 use crate::context::Ctx;
 use crate::store::knives;
 use crate::use_cases::desk::Refused;
@@ -110,12 +111,37 @@ async fn staff(
 async fn owner(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<String>) -> Answer {
     match show_knife::for_owner(&ctx, &token).await? {
         Shown::Knife(whole) => {
-            let view = view(*whole, false, "");
+            let lang = caller.asked_language();
+            caller.speak(lang);
+            let view = said(view(*whole, false, ""), lang);
             let title = view.knife.name.clone();
             Ok(page::render(&caller, &title, move || view! { <KnifePage view=view /> }).await)
         }
         Shown::Stale => Err(Problem::StaleLink),
         Shown::Unknown => Err(Problem::NotFound),
+    }
+}
+
+/// The same in the language of whoever holds the link.
+fn said(view: KnifeView, lang: Lang) -> KnifeView {
+    let book = words::phrasebook(lang, &[]);
+    let list =
+        |text: &str, sep: &str| text.split(sep).map(|part| book.say(part)).collect::<Vec<_>>().join(sep);
+    let drawings = view.drawings.into_iter().map(|(title, svg)| (book.say(&title), drawn::said(&book, svg)));
+    let entries = view.entries.into_iter().map(|entry| EntryLine {
+        what: book.say(&entry.what),
+        figures: list(&entry.figures, ", "),
+        corrected: entry.corrected.map(|words| list(&words, ", ")),
+        ..entry
+    });
+    let mut knife = view.knife;
+    knife.name = book.say(&knife.name);
+    KnifeView {
+        services: book.say(&view.services),
+        drawings: drawings.collect(),
+        entries: entries.collect(),
+        knife,
+        ..view
     }
 }
 

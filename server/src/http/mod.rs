@@ -27,13 +27,16 @@ mod book;
 mod calendar;
 pub mod caller;
 mod desk;
+mod drawn;
 pub mod form;
 mod health;
 mod home;
 mod knives;
+mod language;
 pub mod limits;
 mod live;
 mod metrics;
+mod mine;
 mod observe;
 pub mod page;
 mod photo;
@@ -75,6 +78,8 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(desk::routes())
         .merge(home::routes())
         .merge(knives::routes())
+        .merge(language::routes())
+        .merge(mine::routes())
         .merge(photo::routes())
         .merge(slip::routes())
         .merge(visit::routes())

@@ -15,8 +15,8 @@ use super::caller::Caller;
 use super::limits::Limits;
 use crate::config::Post;
 use crate::context::Ctx;
-use crate::use_cases::offer;
 use crate::store::staff::Role;
+use crate::use_cases::offer;
 
 /// What all pages share, read once at start-up.
 #[derive(Debug)]
@@ -104,7 +104,11 @@ pub async fn with_status<V: IntoView + 'static>(
 ) -> Response {
     let frame = frame(caller, title).await;
     let nonce = caller.nonce().clone();
-    let context = move || provide_context(nonce.clone());
+    let lang = caller.spoken().unwrap_or_default();
+    let context = move || {
+        provide_context(nonce.clone());
+        provide_context(lang);
+    };
     let page = move || view! { <Shell frame=frame>{view()}</Shell> };
     // Pages have no router and read no request, so the renderer gets an empty one.
     let request = Request::new(Body::empty());
@@ -134,6 +138,7 @@ async fn frame(caller: &Caller, title: &str) -> Frame {
         title: title.to_owned(),
         shop_name: caller.site().shop_name().await,
         path: caller.path().to_owned(),
+        tongues: caller.spoken().map(|_| caller.path().to_owned()).unwrap_or_default(),
         banner: signed_in.as_ref().and_then(|_| caller.site().banner.clone()),
         signed_in,
         assets: caller.site().assets.clone(),

@@ -241,7 +241,9 @@ mod tests {
     #[test]
     fn keys_of_private_links_are_blanked_and_nothing_else_is() {
         let key = "Ab-_".repeat(11)[..43].to_owned();
-        let text = format!("See it:\nhttps://shop.example.com/v/{key}\nand/or <a href=\"http://x/k/{key}\">/book</a>");
+        let text = format!(
+            "See it:\nhttps://shop.example.com/v/{key}\nand/or <a href=\"http://x/k/{key}\">/book</a>"
+        );
         assert_eq!(
             without_keys(&text),
             "See it:\nhttps://shop.example.com/v/(private)\nand/or <a href=\"http://x/k/(private)\">/book</a>"

@@ -12,7 +12,8 @@ use shop::field::FieldErrors;
 use shop::ids::{PieceId, VisitId};
 use shop::money::Money;
 use web::pages::home::{LinkPage, LostLinkPage};
-use web::pages::visit::{PieceView, VisitPage, VisitView};
+use web::pages::talk::{ComplaintView, LetterLine, RawComplaint};
+use web::pages::visit::{PieceView, TalkView, VisitPage, VisitView};
 
 use super::caller::Caller;
 use super::form::{self, Posted};
@@ -20,14 +21,18 @@ use super::limits::Door;
 use super::problem::Problem;
 use super::{Answer, page};
 use crate::context::Ctx;
+use crate::store::messages::Message;
+use crate::store::requests::RequestKey;
 use crate::use_cases::answer_quote::{self, AnswerError, asked};
 use crate::use_cases::cancel_visit::{self, CancelError, may_cancel};
 use crate::use_cases::change_way_back::{self, ChangeError, may_change};
+use crate::use_cases::complain::{self, ComplainError, Complaint};
 use crate::use_cases::confirm_visit::{self, ConfirmError};
 use crate::use_cases::private_link::{self, Opened};
 use crate::use_cases::renew_link;
 use crate::use_cases::show_visit::{self, Shown};
-use crate::{calendar, local, when};
+use crate::use_cases::write_letter::{self, LetterError};
+use crate::{calendar, local};
 
 pub(super) fn routes() -> Router<Ctx> {
     Router::new()
@@ -36,6 +41,8 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/v/{token}/back", post(change_back))
         .route("/v/{token}/cancel", post(cancel))
         .route("/v/{token}/answer", post(answer))
+        .route("/v/{token}/ask", post(ask))
+        .route("/v/{token}/complaint", post(complain))
         .route("/v/{token}/ledger", post(ledger))
         .route("/v/{token}/renew", post(renew))
 }
@@ -55,19 +62,23 @@ pub(super) async fn open(ctx: &Ctx, caller: &Caller, token: &str) -> Result<Entr
         Opened::Visit { visit, by_mail } => Entrance::Open(visit, by_mail),
         Opened::Stale(_) => {
             let token = token.to_owned();
+            caller.speak(caller.asked_language());
             Entrance::Shut(
-                page::with_status(caller, StatusCode::GONE, "This link is past its day", move || {
+                page::with_status(caller, StatusCode::GONE, &caller.say("link-stale"), move || {
                     view! { <LostLinkPage stale=Some(token) /> }
                 })
                 .await,
             )
         }
-        Opened::Unknown => Entrance::Shut(
-            page::with_status(caller, StatusCode::NOT_FOUND, "This link opens nothing", || {
-                view! { <LostLinkPage stale=None /> }
-            })
-            .await,
-        ),
+        Opened::Unknown => {
+            caller.speak(caller.asked_language());
+            Entrance::Shut(
+                page::with_status(caller, StatusCode::NOT_FOUND, &caller.say("link-nothing"), || {
+                    view! { <LostLinkPage stale=None /> }
+                })
+                .await,
+            )
+        }
     })
 }
 
@@ -98,53 +109,60 @@ async fn show(
         Entrance::Shut(page) => return Ok(page),
     };
     let shown = show_visit::show_visit(&ctx, visit).await?.ok_or(Problem::NotFound)?;
-    let said = match query.said.as_str() {
-        "booked" => Some("Booked. Thank you! One thing is left to do: confirm it by the link in our mail."),
-        "confirmed" => Some("Confirmed. We look forward to your knives."),
-        "back" => Some("Changed. They go back as you say below."),
-        "cancelled" => Some("It is called off."),
-        "agree" => Some("Thank you. It goes into line now."),
-        "decline" => Some("Noted: it goes back as it is."),
-        _ => None,
-    };
-    let title = format!("Visit {}", shown.visit.reference);
-    let mut view = view_of(&shown, &token, by_mail);
+    caller.speak(shown.visit.language);
+    const SAID: [&str; 8] =
+        ["booked", "confirmed", "back", "cancelled", "agree", "decline", "asked", "complained"];
+    let said = SAID.contains(&query.said.as_str()).then(|| caller.say(&format!("said-{}", query.said)));
+    let title = title(&caller, &shown);
+    let mut view = view_of(&ctx, &caller, &shown, &token, by_mail);
     view.just_booked = query.said == "booked" && !by_mail;
-    view.said = said.map(str::to_owned);
+    view.said = said;
     Ok(page::render(&caller, &title, move || view! { <VisitPage view=view /> }).await)
 }
 
-fn view_of(shown: &Shown, token: &str, by_mail: bool) -> VisitView {
-    let Shown { visit, profile, knows, history } = shown;
-    let zone = local::zone(profile);
+fn title(caller: &Caller, shown: &Shown) -> String {
+    caller.say_with("page-visit", &[("reference", shown.visit.reference.to_string().into())])
+}
+
+fn view_of(ctx: &Ctx, caller: &Caller, shown: &Shown, token: &str, by_mail: bool) -> VisitView {
+    let Shown { visit, profile, knows, history, .. } = shown;
+    let lang = visit.language;
+    let phrases = words::phrasebook(lang, &[]);
+    let day = |at| lang.day(local::date(local::zone(profile), at));
+    let moment = |at| lang.short(local::shown(local::zone(profile), at));
     let path = format!("/v/{token}");
     let pieces = visit.pieces.iter().map(|piece| PieceView {
-        drawing: shown.drawing(piece),
+        drawing: super::drawn::said(&phrases, shown.drawing(piece)),
         history: history
             .get(&piece.id)
             .into_iter()
             .flatten()
-            .map(|entry| (when::short(zone, entry.at), entry.fact.sentence()))
+            .map(|entry| (moment(entry.at), entry.fact.sentence()))
             .collect(),
         photos: piece.photos.iter().map(|id| format!("{path}/photo/{id}")).collect(),
         asked: asked(piece),
-        due: when::day(local::date(zone, piece.due_at)),
+        due: day(piece.due_at),
         piece: piece.clone(),
     });
     let arrives = match &visit.arrival {
-        Arrival::Post if visit.received_at.is_some() => "by post; they are here".to_owned(),
-        Arrival::Post => format!("by post, please by {}", when::day(calendar::send_by(visit, profile))),
+        Arrival::Post if visit.received_at.is_some() => caller.say("arrives-here"),
+        Arrival::Post => {
+            let by = lang.day(calendar::send_by(visit, profile));
+            caller.say_with("arrives-post", &[("day", by.into())])
+        }
         Arrival::Counter { slot } => {
-            format!("at our counter, {}, {}: {}", profile.street, profile.town, when::day_and_time(*slot))
+            let place = format!("{}, {}", profile.street, profile.town);
+            let time = lang.day_and_time(*slot);
+            caller.say_with("arrives-counter", &[("place", place.into()), ("time", time.into())])
         }
     };
     VisitView {
         pieces: pieces.collect(),
         by_mail,
         may_cancel: may_cancel(visit),
-        booked: when::short(zone, visit.booked_at),
+        booked: moment(visit.booked_at),
         arrives,
-        promise: when::day(local::date(zone, visit.promise_at)),
+        promise: day(visit.promise_at),
         withdrawn: knows.prices.withdrawn,
         said: None,
         just_booked: false,
@@ -159,9 +177,146 @@ fn view_of(shown: &Shown, token: &str, by_mail: bool) -> VisitView {
             };
             (raw, FieldErrors::default())
         }),
+        talk: by_mail.then(|| TalkView {
+            letters: letters(caller, shown),
+            key: RequestKey::fresh(),
+            ..TalkView::default()
+        }),
+        complaint: by_mail.then(|| complaint_view(ctx, shown)).flatten(),
+        complained: shown.complained.as_ref().map(|v| v.reference.to_string()),
         visit: visit.clone(),
         profile: profile.clone(),
         path,
+    }
+}
+
+/// Questions and answers; of the shop's people only their names.
+fn letters(caller: &Caller, shown: &Shown) -> Vec<LetterLine> {
+    let zone = local::zone(&shown.profile);
+    let line = |m: &Message| LetterLine {
+        by_shop: m.by_staff.is_some(),
+        who: match m.by_staff {
+            None => caller.say("talk-you"),
+            Some(id) => shown.staff.get(&id.0).cloned().unwrap_or_else(|| caller.say("talk-shop")),
+        },
+        when: shown.visit.language.short(local::shown(zone, m.at)),
+        body: m.body.clone(),
+    };
+    shown.letters.iter().map(line).collect()
+}
+
+/// The form for something that was not right, while there is time for it and nothing of it is looked at already.
+fn complaint_view(ctx: &Ctx, shown: &Shown) -> Option<ComplaintView> {
+    if shown.complained.is_some() {
+        return None;
+    }
+    let lang = shown.visit.language;
+    let phrases = words::phrasebook(lang, &["name"]);
+    let (until, pieces) = complain::may_complain(&shown.visit, &shown.profile, ctx.now())?;
+    let arrival = if shown.visit.back_by_post { "post" } else { "counter" };
+    Some(ComplaintView {
+        pieces: pieces.iter().map(|p| (p.id.to_string(), phrases.say(&p.name))).collect(),
+        slots: shown.slots.clone(),
+        raw: RawComplaint {
+            key: RequestKey::fresh(),
+            arrival: arrival.to_owned(),
+            ..RawComplaint::default()
+        },
+        errors: FieldErrors::default(),
+        until: lang.day(until),
+    })
+}
+
+async fn ask(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    Path(token): Path<String>,
+    Posted(raw): Posted<AskRaw>,
+) -> Answer {
+    caller.knock(Door::Booking, &ctx)?;
+    let visit = match open_to_act(&ctx, &caller, &token).await? {
+        Ok(visit) => visit,
+        Err(page) => return Ok(page),
+    };
+    match write_letter::by_customer(&ctx, visit, &raw.key, &raw.body).await {
+        Ok(()) => Ok(Redirect::to(&format!("/v/{token}?said=asked#talk")).into_response()),
+        Err(LetterError::Gone) => Err(Problem::NotFound),
+        Err(LetterError::Store(error)) => Err(error.into()),
+        Err(LetterError::Fields(errors)) => {
+            let shown = show_visit::show_visit(&ctx, visit).await?.ok_or(Problem::NotFound)?;
+            caller.speak(shown.visit.language);
+            let mut view = view_of(&ctx, &caller, &shown, &token, true);
+            let errors = errors.said(&words::phrasebook(shown.visit.language, &["form"]));
+            if let Some(talk) = &mut view.talk {
+                talk.error = errors.of("body").map(str::to_owned);
+                talk.typed = raw.body;
+            }
+            refused(&caller, &shown, view).await
+        }
+    }
+}
+
+/// The page again, with what is wrong.
+async fn refused(caller: &Caller, shown: &Shown, view: VisitView) -> Answer {
+    let title = title(caller, shown);
+    let page = move || view! { <VisitPage view=view /> };
+    Ok(page::with_status(caller, StatusCode::UNPROCESSABLE_ENTITY, &title, page).await)
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct AskRaw {
+    key: String,
+    body: String,
+}
+
+async fn complain(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    Path(token): Path<String>,
+    Posted(raw): Posted<RawComplaint>,
+) -> Answer {
+    caller.knock(Door::Booking, &ctx)?;
+    let visit = match open_to_act(&ctx, &caller, &token).await? {
+        Ok(visit) => visit,
+        Err(page) => return Ok(page),
+    };
+    let key = RequestKey::parse("complaint", &raw.key)
+        .ok_or_else(|| Problem::BadRequest("The form has lost its key.".to_owned()))?;
+    let slot = chrono::NaiveDateTime::parse_from_str(&raw.slot, "%Y-%m-%dT%H:%M").ok();
+    let arrival = match (raw.arrival.as_str(), slot) {
+        ("post", _) => Ok(Arrival::Post),
+        ("counter", Some(slot)) => Ok(Arrival::Counter { slot }),
+        ("counter", None) => Err(("slot", "Please choose a time.")),
+        _ => Err(("arrival", "Please choose how the knives come to us.")),
+    };
+    let pieces = raw.pieces.iter().filter_map(|id| id.parse().ok()).collect();
+    let done = match arrival {
+        Ok(arrival) => {
+            let said = Complaint { key, pieces, what: raw.what.clone(), arrival };
+            complain::complain(&ctx, visit, said).await
+        }
+        Err((field, why)) => {
+            let mut errors = FieldErrors::default();
+            errors.add(field, why);
+            Err(ComplainError::Fields(errors))
+        }
+    };
+    match done {
+        // The page of the new visit is opened by the link in its mail.
+        Ok(_) => Ok(Redirect::to(&format!("/v/{token}?said=complained")).into_response()),
+        Err(ComplainError::Gone) => Err(Problem::NotFound),
+        Err(ComplainError::Store(error)) => Err(error.into()),
+        Err(ComplainError::Fields(errors)) => {
+            let shown = show_visit::show_visit(&ctx, visit).await?.ok_or(Problem::NotFound)?;
+            caller.speak(shown.visit.language);
+            let mut view = view_of(&ctx, &caller, &shown, &token, true);
+            if let Some(complaint) = &mut view.complaint {
+                complaint.errors = errors.said(&words::phrasebook(shown.visit.language, &["form"]));
+                complaint.raw = raw;
+            }
+            refused(&caller, &shown, view).await
+        }
     }
 }
 
@@ -194,11 +349,11 @@ async fn change_back(
         Ok(to) => to,
         Err(errors) => {
             let shown = show_visit::show_visit(&ctx, visit).await?.ok_or(Problem::NotFound)?;
-            let title = format!("Visit {}", shown.visit.reference);
-            let mut view = view_of(&shown, &token, true);
+            caller.speak(shown.visit.language);
+            let mut view = view_of(&ctx, &caller, &shown, &token, true);
+            let errors = errors.said(&words::phrasebook(shown.visit.language, &["form"]));
             view.way_back = Some((raw, errors));
-            let page = move || view! { <VisitPage view=view /> };
-            return Ok(page::with_status(&caller, StatusCode::UNPROCESSABLE_ENTITY, &title, page).await);
+            return refused(&caller, &shown, view).await;
         }
     };
     match change_way_back::change_way_back(&ctx, visit, to).await {
@@ -293,7 +448,8 @@ async fn renew(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<String>
         // The same answer to everybody: whether a link was ever ours is not told.
         Opened::Unknown => {}
     }
-    Ok(page::render(&caller, "Look into your mail", || {
+    caller.speak(caller.asked_language());
+    Ok(page::render(&caller, &caller.say("link-sent-title"), || {
         view! { <LinkPage address=String::new() error=None sent=true /> }
     })
     .await)

@@ -6,7 +6,8 @@ use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 
 use super::sheet::Sheet;
-use crate::local;
+use super::visit::{greeted, reference};
+use super::words::Words;
 
 /// A visit, or one piece of it, is ready.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,67 +27,45 @@ impl Ready {
         self.visit.pieces.iter().filter(|p| self.pieces.contains(&p.id)).collect()
     }
 
-    /// The subject.
-    pub fn subject(&self) -> String {
-        let pieces = self.these();
-        match pieces.as_slice() {
-            [one] => format!("Ready: {} ({})", short(&one.name, 24), self.visit.reference),
-            many => format!("Ready: your {} knives ({})", many.len(), self.visit.reference),
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        match self.these().as_slice() {
+            [one] => {
+                let name = short(&w.name(one), 24);
+                w.say("mail-ready-subject-one", &[("name", name.into()), reference(&self.visit)])
+            }
+            many => w.say("mail-ready-subject-many", &[("n", many.len().into()), reference(&self.visit)]),
         }
     }
 
-    /// The words.
-    pub fn sheet(&self) -> Sheet {
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
         let pieces = self.these();
         let one = pieces.len() == 1;
-        let heading = if one {
-            "Your knife is ready".to_owned()
-        } else {
-            format!("Your {} knives are ready", pieces.len())
-        };
         let rest = self
             .visit
             .pieces
             .iter()
             .filter(|p| !self.pieces.contains(&p.id) && p.state.has_work_ahead() && p.state.is_here())
             .count();
+        let heading = if one {
+            w.say("mail-ready-heading-one", &[])
+        } else {
+            w.say("mail-ready-heading-many", &[("n", pieces.len().into())])
+        };
         let mut sheet = Sheet::new(heading)
-            .say(greeting(&self.visit))
-            .say(if one {
-                "It has passed its check and is ready."
-            } else {
-                "They have passed their check and are ready."
-            })
-            .list(
-                pieces
-                    .iter()
-                    .map(|p| p.tag.map_or_else(|| p.name.clone(), |tag| format!("{} (tag {tag})", p.name))),
-            );
+            .say(w.say("mail-greeting", &[greeted(&self.visit)]))
+            .say(w.say(if one { "mail-ready-say-one" } else { "mail-ready-say-many" }, &[]))
+            .list(pieces.iter().map(|p| w.with_tag(p)));
         if rest > 0 {
-            sheet = sheet.say(format!(
-                "{} of the same visit {} still on the way; we write again.",
-                if rest == 1 { "One more knife".to_owned() } else { format!("{rest} more knives") },
-                if rest == 1 { "is" } else { "are" }
-            ));
+            sheet = sheet.say(w.say("mail-ready-rest", &[("n", rest.into())]));
         }
         sheet = if self.visit.back_by_post {
-            sheet.say("We pack it now and write again with the parcel's number. Open the parcel away from you: what is in it is sharp.")
+            sheet.say(w.say("mail-ready-post", &[]))
         } else {
-            let place = [&self.profile.street, &self.profile.town]
-                .into_iter()
-                .filter(|line| !line.is_empty())
-                .cloned()
-                .collect::<Vec<_>>()
-                .join(", ");
-            sheet.say(format!(
-                "Come and fetch it at {}{}.",
-                self.profile.name,
-                if place.is_empty() { String::new() } else { format!(", {place}") }
-            ))
+            let place = std::iter::once(self.profile.name.clone()).chain(Some(w.place()));
+            let place = place.filter(|line| !line.is_empty()).collect::<Vec<_>>().join(", ");
+            sheet.say(w.say("mail-ready-counter", &[("place", place.into())]))
         };
-        sheet
-            .button("See what was done", self.link.clone())
-            .small("A freshly ground edge is sharper than you remember. Do not test it on skin.")
+        sheet.button(w.say("mail-ready-button", &[]), self.link.clone()).small(w.say("mail-ready-small", &[]))
     }
 }
 
@@ -106,24 +85,21 @@ pub struct Delay {
 }
 
 impl Delay {
-    /// The subject.
-    pub fn subject(&self) -> String {
-        format!("Later than we said: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-delay-subject", &[reference(&self.visit)])
     }
 
-    /// The words.
-    pub fn sheet(&self) -> Sheet {
-        let zone = local::zone(&self.profile);
-        let day = |at| local::shown(zone, at).format("%A, %-d %B %Y").to_string();
-        let mut sheet = Sheet::new("We need longer than we said")
-            .say(greeting(&self.visit))
-            .facts([("Promised before", day(self.visit.promise_at)), ("Promised now", day(self.until))]);
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let mut sheet = Sheet::new(w.say("mail-delay-heading", &[]))
+            .say(w.say("mail-greeting", &[greeted(&self.visit)]))
+            .facts([
+                (w.say("mail-delay-before", &[]), w.day_of(self.visit.promise_at)),
+                (w.say("mail-delay-now", &[]), w.day_of(self.until)),
+            ]);
         if !self.why.is_empty() {
             sheet = sheet.say(self.why.clone());
         }
-        sheet
-            .say("We are sorry. If the new day does not suit you, answer this notice or call: work that has not begun can be called off.")
-            .button("See how it stands", self.link.clone())
+        sheet.say(w.say("mail-delay-say", &[])).button(w.say("mail-delay-button", &[]), self.link.clone())
     }
 }
 
@@ -145,38 +121,29 @@ pub struct NeedsMore {
 }
 
 impl NeedsMore {
-    /// The subject.
-    pub fn subject(&self) -> String {
-        format!("A question about your knife ({})", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-more-subject", &[reference(&self.visit)])
     }
 
-    /// The words.
-    pub fn sheet(&self) -> Sheet {
-        let name =
-            self.visit.pieces.iter().find(|p| p.id == self.piece).map_or("your knife", |p| p.name.as_str());
-        let mut sheet = Sheet::new("It needs more than we agreed")
-            .say(greeting(&self.visit))
-            .say(format!("While working on {name} we found this: {}", self.what));
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let piece = self.visit.pieces.iter().find(|p| p.id == self.piece);
+        let name = piece.map_or_else(|| w.say("mail-more-your-knife", &[]), |p| w.name(p));
+        let mut sheet = Sheet::new(w.say("mail-more-heading", &[]))
+            .say(w.say("mail-greeting", &[greeted(&self.visit)]))
+            .say(w.say("mail-more-say", &[("name", name.into()), ("what", self.what.as_str().into())]));
         if !self.price.is_empty() {
-            sheet = sheet.say(format!("With it the work on this knife would cost {} in all.", self.price));
+            let price = w.lang.decimal(&self.price);
+            sheet = sheet.say(w.say("mail-more-price", &[("amount", price.into())]));
         }
-        let call = if self.profile.phone.is_empty() {
-            "answer this notice".to_owned()
+        let ask = if self.profile.phone.is_empty() {
+            w.say("mail-more-ask", &[])
         } else {
-            format!("answer this notice or call {}", self.profile.phone)
+            w.say("mail-more-ask-phone", &[("phone", self.profile.phone.as_str().into())])
         };
         sheet
-            .say("We have stopped and grind no further before you say so.")
-            .say(format!("Please {call}: shall we go on, or leave it as it is?"))
-            .button("See your visit", self.link.clone())
-    }
-}
-
-fn greeting(visit: &Visit) -> String {
-    if visit.contact.name.is_empty() {
-        "Good day,".to_owned()
-    } else {
-        format!("Good day, {},", visit.contact.name)
+            .say(w.say("mail-more-stopped", &[]))
+            .say(ask)
+            .button(w.say("mail-see-visit", &[]), self.link.clone())
     }
 }
 

@@ -1,4 +1,4 @@
-//! The words of the notices the desk sends: received, turned down, on the way home.
+//! The notices the desk sends: received, turned down, on the way home, and what is chased.
 
 use shop::ids::PieceId;
 use shop::money::Money;
@@ -7,8 +7,8 @@ use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 
 use super::sheet::Sheet;
-use super::visit::knives;
-use crate::{local, when};
+use super::visit::reference;
+use super::words::Words;
 
 /// A parcel was opened, or knives came over the counter.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,51 +28,49 @@ impl Received {
         self.visit.pieces.iter().filter(|p| self.touched.contains(&p.id) && f(p)).collect()
     }
 
-    pub(super) fn subject(&self) -> String {
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
         let here = self.about(|p| p.state == PieceState::InHand).len();
         match here {
-            0 => format!("Not in the parcel: {}", self.visit.reference),
-            1 => format!("Your knife is here: {}", self.visit.reference),
-            n => format!("Your {n} knives are here: {}", self.visit.reference),
+            0 => w.say("mail-received-subject-none", &[reference(&self.visit)]),
+            n => w.say("mail-received-subject", &[("n", n.into()), reference(&self.visit)]),
         }
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
         let here = self.about(|p| p.state == PieceState::InHand);
         let missing = self.about(|p| p.state == PieceState::Missing);
-        let zone = local::zone(&self.profile);
         let mut sheet = if here.is_empty() {
-            Sheet::new("We have opened your parcel")
+            Sheet::new(w.say("mail-received-heading-none", &[]))
         } else {
-            let arrived = if here.len() == 1 { "has arrived" } else { "have arrived" };
-            Sheet::new(format!("{} {arrived}", knives(here.len()))).facts(here.iter().map(|p| {
-                let tag = p.tag.map_or_else(|| "held: see below".to_owned(), |tag| format!("tag {tag}"));
-                (p.name.clone(), tag)
-            }))
+            Sheet::new(w.say("mail-received-heading", &[("n", here.len().into())])).facts(here.iter().map(
+                |p| {
+                    let tag = p.tag.map_or_else(
+                        || w.say("mail-received-held", &[]),
+                        |tag| w.say("mail-received-tag", &[("tag", tag.to_string().into())]),
+                    );
+                    (w.name(p), tag)
+                },
+            ))
         };
         if !missing.is_empty() {
-            let names: Vec<_> = missing.iter().map(|p| p.name.clone()).collect();
-            sheet = sheet.heading("Not in the parcel").list(names).say(format!(
-                "Did it stay at home, or was the parcel damaged? Please write to {}.",
-                self.profile.email
-            ));
+            sheet = sheet
+                .heading(w.say("mail-received-missing-heading", &[]))
+                .list(missing.iter().map(|p| w.name(p)))
+                .say(w.say("mail-received-missing", &[]));
         }
         let held: Vec<_> =
             here.iter().filter(|p| p.waiting.as_ref().is_some_and(|w| w.on == WaitsOn::Shop)).collect();
         if !held.is_empty() {
-            let names: Vec<_> = held.iter().map(|p| p.name.clone()).collect();
-            sheet = sheet.heading("Held until we know which knife it is").list(names).say(
-                "We never guess which knife is which. If it has been with us before, its mark or an old bill helps us.",
-            );
+            sheet = sheet
+                .heading(w.say("mail-received-held-heading", &[]))
+                .list(held.iter().map(|p| w.name(p)))
+                .say(w.say("mail-received-held-say", &[]));
         }
         if !here.is_empty() {
-            sheet = sheet.say(format!(
-                "Next we measure. Within the booked price we go ahead; beyond it we ask you first. We have {} for it in \
-                 mind.",
-                when::day(local::date(zone, self.visit.promise_at))
-            ));
+            let day = w.day_of(self.visit.promise_at);
+            sheet = sheet.say(w.say("mail-received-next", &[("day", day.into())]));
         }
-        sheet.button("See your visit", &self.link)
+        sheet.button(w.say("mail-see-visit", &[]), &self.link)
     }
 }
 
@@ -90,24 +88,20 @@ pub struct TurnedDown {
 }
 
 impl TurnedDown {
-    pub(super) fn subject(&self) -> String {
-        format!("One we cannot do: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-refused-subject", &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
         let piece = self.visit.pieces.iter().find(|p| p.id == self.piece);
-        let name = piece.map_or("A knife", |p| p.name.as_str());
+        let name = piece.map_or_else(|| w.say("mail-refused-a-knife", &[]), |p| w.name(p));
         let reason = piece.and_then(|p| p.turned_down.clone()).unwrap_or_default();
-        let fate = if self.visit.recycle_refused {
-            "You asked us to recycle a blade we have to refuse; tell us within a week if you want it back after all."
-        } else {
-            "It goes back to you as it came."
-        };
-        Sheet::new(format!("{name}: we cannot do this one"))
-            .say(reason)
-            .say(format!("Nothing is asked for it. {fate}"))
-            .button("See your visit", &self.link)
-            .small(format!("Questions? Write to {}.", self.profile.email))
+        let fate = if self.visit.recycle_refused { "mail-refused-recycle" } else { "mail-refused-back" };
+        Sheet::new(w.say("mail-refused-heading", &[("name", name.into())]))
+            .say(w.book(&[]).say(&reason))
+            .say(w.say(fate, &[]))
+            .button(w.say("mail-see-visit", &[]), &self.link)
+            .small(w.say("mail-questions", &[]))
     }
 }
 
@@ -129,48 +123,45 @@ pub struct Returned {
 }
 
 impl Returned {
-    pub(super) fn subject(&self) -> String {
-        let what = if self.by_post { "On the way to you" } else { "Handed back" };
-        format!("{what}: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        let name = if self.by_post { "mail-returned-subject-post" } else { "mail-returned-subject" };
+        w.say(name, &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
         let went: Vec<_> = self.visit.pieces.iter().filter(|p| self.pieces.contains(&p.id)).collect();
-        let n = knives(went.len());
+        let n = [("knives", w.knives(went.len()).into())];
         let mut sheet = if self.by_post {
             let (carrier, number) = self.visit.parcel.clone().unwrap_or_default();
-            Sheet::new(format!("{n} on the way to you"))
-                .facts([("Carrier".to_owned(), carrier), ("Parcel number".to_owned(), number)])
-                .say("Open the parcel away from you: the edges are sharp.")
+            Sheet::new(w.say("mail-returned-heading-post", &n))
+                .facts([
+                    (w.say("mail-returned-carrier", &[]), carrier),
+                    (w.say("mail-returned-number", &[]), number),
+                ])
+                .say(w.say("mail-returned-open", &[]))
         } else {
-            Sheet::new(format!("{n} handed back"))
-                .say("Thank you for coming. Mind the edges: they are sharp.")
+            Sheet::new(w.say("mail-returned-heading", &n)).say(w.say("mail-returned-thanks", &[]))
         };
-        sheet = sheet.list(went.iter().map(|p| match p.tag {
-            Some(tag) => format!("{} (tag {tag})", p.name),
-            None => p.name.clone(),
-        }));
+        sheet = sheet.list(went.iter().map(|p| w.with_tag(p)));
         if let Some((paid, _)) = &self.visit.paid
             && *paid > Money(0)
         {
-            sheet = sheet.say(format!("Paid: {}.", paid.show(&self.profile.currency)));
+            sheet = sheet.say(w.say("mail-returned-paid", &[("amount", w.money(*paid).into())]));
         }
         if !self.ledgers.is_empty() {
-            sheet = sheet.heading("What was done, and what is left").say(
-                "Each knife has its own page: what we measured, what was ground off, how many more services it has.",
-            );
+            sheet = sheet
+                .heading(w.say("mail-returned-ledger-heading", &[]))
+                .say(w.say("mail-returned-ledger-say", &[]));
             for (name, url) in &self.ledgers {
-                sheet = sheet.button(format!("The ledger of {name}"), url);
+                let label = w.say("mail-returned-ledger-button", &[("name", name.as_str().into())]);
+                sheet = sheet.button(label, url);
             }
         }
         let late = self.visit.pieces.iter().filter(|p| p.tag.is_some() && p.state.is_here()).count();
         if late > 0 {
-            sheet = sheet.say(format!("{} still here.", knives(late)));
+            sheet = sheet.say(w.say("mail-returned-late", &[("knives", w.knives(late).into())]));
         }
-        sheet.button("See your visit", &self.link).small(format!(
-            "Is something not right? Tell us within two weeks at {}; we look at our own work again without charge.",
-            self.profile.email
-        ))
+        sheet.button(w.say("mail-see-visit", &[]), &self.link).small(w.say("mail-returned-small", &[]))
     }
 }
 
@@ -186,20 +177,16 @@ pub struct NotArrived {
 }
 
 impl NotArrived {
-    pub(super) fn subject(&self) -> String {
-        format!("Not here yet: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-not-arrived-subject", &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
-        Sheet::new("Your knives are not here yet")
-            .say(format!(
-                "We expected {} by now, reference {}. If they are on the way, nothing is to be done. If they have not left, \
-                 send them soon or call the booking off: we keep the place a while longer and then give it away.",
-                knives(self.visit.pieces.len()),
-                self.visit.reference
-            ))
-            .button("See your visit", &self.link)
-            .small(format!("Did the parcel go astray? Write to {}.", self.profile.email))
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let n = w.knives(self.visit.pieces.len());
+        Sheet::new(w.say("mail-not-arrived-heading", &[]))
+            .say(w.say("mail-not-arrived-say", &[("knives", n.into()), reference(&self.visit)]))
+            .button(w.say("mail-see-visit", &[]), &self.link)
+            .small(w.say("mail-astray", &[]))
     }
 }
 
@@ -213,18 +200,14 @@ pub struct Lapsed {
 }
 
 impl Lapsed {
-    pub(super) fn subject(&self) -> String {
-        format!("Taken off our list: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-lapsed-subject", &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
-        Sheet::new("We have given your place away")
-            .say(format!(
-                "What you booked under {} never reached us, so it is off our list. Nothing is to be paid. If it comes after \
-                 all we take it in, with a new day; or simply book again.",
-                self.visit.reference
-            ))
-            .small(format!("Did the parcel go astray? Write to {}.", self.profile.email))
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        Sheet::new(w.say("mail-lapsed-heading", &[]))
+            .say(w.say("mail-lapsed-say", &[reference(&self.visit)]))
+            .small(w.say("mail-astray", &[]))
     }
 }
 
@@ -244,23 +227,16 @@ impl Unfetched {
         self.visit.pieces.iter().filter(|p| p.state == PieceState::Ready).collect()
     }
 
-    pub(super) fn subject(&self) -> String {
-        format!("Still here for you: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-unfetched-subject", &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
         let waiting = self.waiting();
-        let names = waiting.iter().map(|p| match p.tag {
-            Some(tag) => format!("{} (tag {tag})", p.name),
-            None => p.name.clone(),
-        });
-        Sheet::new(format!("{} ready and waiting for you", knives(waiting.len())))
-            .list(names)
-            .say(format!(
-                "Come and fetch them at {}, {}, {}.",
-                self.profile.name, self.profile.street, self.profile.town
-            ))
-            .button("See your visit", &self.link)
-            .small(format!("Can you not come? Write to {}, and we find a way.", self.profile.email))
+        Sheet::new(w.say("mail-unfetched-heading", &[("knives", w.knives(waiting.len()).into())]))
+            .list(waiting.iter().map(|p| w.with_tag(p)))
+            .say(w.say("mail-unfetched-say", &[("place", w.place().into())]))
+            .button(w.say("mail-see-visit", &[]), &self.link)
+            .small(w.say("mail-unfetched-small", &[]))
     }
 }

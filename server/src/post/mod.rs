@@ -1,6 +1,6 @@
 //! Notices: what they say, and how they leave the house.
 //!
-//! [`notice`] names every notice and writes it; [`sheet`] makes plain text and HTML out of the same words;
+//! [`notice`] names every notice and writes it in the customer's language ([`words`]); [`sheet`] makes plain text and HTML out of the same words;
 //! [`message`] makes a mail out of a stored notice; [`transport`] hands it on; [`worker`] takes them from the
 //! outbox one by one. A notice is written once, in the transaction that makes the fact true, and every copy of
 //! it that leaves the house is that text.
@@ -12,4 +12,5 @@ pub mod notice;
 pub mod sheet;
 pub mod transport;
 pub mod visit;
+pub mod words;
 pub mod worker;

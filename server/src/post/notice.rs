@@ -1,12 +1,15 @@
 //! Every notice the shop sends, and its words.
 
 use lettre::Address;
+use shop::lang::Lang;
+use shop::profile::Profile;
 use uuid::Uuid;
 
 use super::bench::{Delay, NeedsMore, Ready};
 use super::desk::{Lapsed, NotArrived, Received, Returned, TurnedDown, Unfetched};
 use super::sheet::Sheet;
-use super::visit::{Answered, Booked, Cancelled, NewLinks, QuoteAsked};
+use super::visit::{Answered, Booked, Cancelled, Complained, NewLinks, QuoteAsked, ServiceDue, Written};
+use super::words::Words;
 use crate::store::outbox::Letter;
 
 /// A notice with everything its words need. Links are whole addresses.
@@ -24,9 +27,11 @@ pub enum Notice {
     Booked(Box<Booked>),
     /// A visit was called off.
     Cancelled(Box<Cancelled>),
+    /// A complaint was taken in.
+    Complained(Box<Complained>),
     /// Somebody asked for new links.
     NewLinks(Box<NewLinks>),
-    /// A price is asked.
+    /// A price is asked, or asked again.
     QuoteAsked(Box<QuoteAsked>),
     /// A booking that never came was taken off the list.
     Lapsed(Box<Lapsed>),
@@ -38,13 +43,43 @@ pub enum Notice {
     Received(Box<Received>),
     /// Knives went home.
     Returned(Box<Returned>),
+    /// A knife is due for service, for somebody who asked to hear of it.
+    ServiceDue(Box<ServiceDue>),
     /// We do not do one of the pieces.
     TurnedDown(Box<TurnedDown>),
+    /// The shop answers a question, or asks one.
+    Written(Box<Written>),
     /// Somebody tries whether post leaves the house.
     Trial {
         /// Who tries.
         by: String,
     },
+}
+
+/// Does the same with whatever a notice to a customer holds.
+macro_rules! of_each {
+    ($notice:expr, $n:ident => $what:expr, $by:ident => $trial:expr) => {
+        match $notice {
+            Notice::Delay($n) => $what,
+            Notice::NeedsMore($n) => $what,
+            Notice::Ready($n) => $what,
+            Notice::Answered($n) => $what,
+            Notice::Booked($n) => $what,
+            Notice::Cancelled($n) => $what,
+            Notice::Complained($n) => $what,
+            Notice::NewLinks($n) => $what,
+            Notice::QuoteAsked($n) => $what,
+            Notice::Lapsed($n) => $what,
+            Notice::NotArrived($n) => $what,
+            Notice::Unfetched($n) => $what,
+            Notice::Received($n) => $what,
+            Notice::Returned($n) => $what,
+            Notice::ServiceDue($n) => $what,
+            Notice::TurnedDown($n) => $what,
+            Notice::Written($n) => $what,
+            Notice::Trial { by: $by } => $trial,
+        }
+    };
 }
 
 impl Notice {
@@ -57,19 +92,23 @@ impl Notice {
             Self::Answered(_) => "answered",
             Self::Booked(_) => "booked",
             Self::Cancelled(_) => "cancelled",
+            Self::Complained(_) => "complained",
             Self::NewLinks(_) => "new_links",
+            Self::QuoteAsked(n) if n.again => "quote_again",
             Self::QuoteAsked(_) => "quote",
             Self::Lapsed(_) => "lapsed",
             Self::NotArrived(_) => "not_arrived",
             Self::Unfetched(_) => "unfetched",
             Self::Received(_) => "received",
             Self::Returned(_) => "returned",
+            Self::ServiceDue(_) => "service_due",
             Self::TurnedDown(_) => "turned_down",
+            Self::Written(_) => "written",
             Self::Trial { .. } => "trial",
         }
     }
 
-    /// The visit it is about.
+    /// The visit it is about, or the customer. Notices about the same keep their order.
     pub fn about(&self) -> Option<Uuid> {
         match self {
             Self::Delay(n) => Some(n.visit.id.0),
@@ -78,6 +117,7 @@ impl Notice {
             Self::Answered(n) => Some(n.visit.id.0),
             Self::Booked(n) => Some(n.visit.id.0),
             Self::Cancelled(n) => Some(n.visit.id.0),
+            Self::Complained(n) => Some(n.visit.id.0),
             Self::NewLinks(n) => n.links.first().map(|(visit, _)| visit.id.0),
             Self::QuoteAsked(n) => Some(n.visit.id.0),
             Self::Lapsed(n) => Some(n.visit.id.0),
@@ -85,55 +125,49 @@ impl Notice {
             Self::Unfetched(n) => Some(n.visit.id.0),
             Self::Received(n) => Some(n.visit.id.0),
             Self::Returned(n) => Some(n.visit.id.0),
+            Self::ServiceDue(n) => Some(n.customer.0),
             Self::TurnedDown(n) => Some(n.visit.id.0),
+            Self::Written(n) => Some(n.visit.id.0),
             Self::Trial { .. } => None,
         }
     }
 
+    /// The language it is written in: the one its visit was booked in.
+    pub fn language(&self) -> Lang {
+        match self {
+            Self::Delay(n) => n.visit.language,
+            Self::NeedsMore(n) => n.visit.language,
+            Self::Ready(n) => n.visit.language,
+            Self::Answered(n) => n.visit.language,
+            Self::Booked(n) => n.visit.language,
+            Self::Cancelled(n) => n.visit.language,
+            Self::Complained(n) => n.visit.language,
+            Self::NewLinks(n) => n.links.first().map_or(Lang::En, |(visit, _)| visit.language),
+            Self::QuoteAsked(n) => n.visit.language,
+            Self::Lapsed(n) => n.visit.language,
+            Self::NotArrived(n) => n.visit.language,
+            Self::Unfetched(n) => n.visit.language,
+            Self::Received(n) => n.visit.language,
+            Self::Returned(n) => n.visit.language,
+            Self::ServiceDue(n) => n.language,
+            Self::TurnedDown(n) => n.visit.language,
+            Self::Written(n) => n.visit.language,
+            Self::Trial { .. } => Lang::En,
+        }
+    }
+
+    fn words<'a>(&self, profile: &'a Profile) -> Words<'a> {
+        Words::in_language(self.language(), profile)
+    }
+
     /// The subject: under 60 characters, so that a phone shows all of it.
     pub fn subject(&self) -> String {
-        match self {
-            Self::Delay(n) => n.subject(),
-            Self::NeedsMore(n) => n.subject(),
-            Self::Ready(n) => n.subject(),
-            Self::Answered(n) => n.subject(),
-            Self::Booked(n) => n.subject(),
-            Self::Cancelled(n) => n.subject(),
-            Self::NewLinks(n) => n.subject(),
-            Self::QuoteAsked(n) => n.subject(),
-            Self::Lapsed(n) => n.subject(),
-            Self::NotArrived(n) => n.subject(),
-            Self::Unfetched(n) => n.subject(),
-            Self::Received(n) => n.subject(),
-            Self::Returned(n) => n.subject(),
-            Self::TurnedDown(n) => n.subject(),
-            Self::Trial { .. } => "A trial notice from Whetledger".to_owned(),
-        }
+        of_each!(self, n => n.subject(&self.words(&n.profile)), _by => "A trial notice from Whetledger".to_owned())
     }
 
     /// The words.
     pub fn sheet(&self) -> Sheet {
-        match self {
-            Self::Delay(n) => n.sheet(),
-            Self::NeedsMore(n) => n.sheet(),
-            Self::Ready(n) => n.sheet(),
-            Self::Answered(n) => n.sheet(),
-            Self::Booked(n) => n.sheet(),
-            Self::Cancelled(n) => n.sheet(),
-            Self::NewLinks(n) => n.sheet(),
-            Self::QuoteAsked(n) => n.sheet(),
-            Self::Lapsed(n) => n.sheet(),
-            Self::NotArrived(n) => n.sheet(),
-            Self::Unfetched(n) => n.sheet(),
-            Self::Received(n) => n.sheet(),
-            Self::Returned(n) => n.sheet(),
-            Self::TurnedDown(n) => n.sheet(),
-            Self::Trial { by } => Sheet::new("Post leaves the house")
-                .say(format!(
-                    "{by} sent this to see whether notices arrive. They do: nothing more is to be done."
-                ))
-                .small("Look at the sender and at the subject too: customers will see them just like this."),
-        }
+        of_each!(self, n => n.sheet(&self.words(&n.profile)), by => trial(by))
     }
 
     /// The calendar file (RFC 5545) that goes with it.
@@ -146,7 +180,10 @@ impl Notice {
 
     /// Where one click stops this kind of notice.
     pub fn unsubscribe_url(&self) -> Option<String> {
-        None
+        match self {
+            Self::ServiceDue(n) => Some(n.unsubscribe.clone()),
+            _ => None,
+        }
     }
 
     /// Writes the notice, for the outbox.
@@ -159,12 +196,18 @@ impl Notice {
             to_address: one_line(to_address),
             to_name: one_line(to_name),
             text: sheet.to_text(),
-            html: sheet.to_html(&subject),
+            html: sheet.to_html(&subject, self.language()),
             subject,
             calendar: self.calendar(),
             unsubscribe_url: self.unsubscribe_url(),
         }
     }
+}
+
+fn trial(by: &str) -> Sheet {
+    Sheet::new("Post leaves the house")
+        .say(format!("{by} sent this to see whether notices arrive. They do: nothing more is to be done."))
+        .small("Look at the sender and at the subject too: customers will see them just like this.")
 }
 
 /// Whether this is one mailbox that we would write to.

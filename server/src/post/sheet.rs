@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use sha2::{Digest as _, Sha256};
+use shop::lang::Lang;
 
 /// Plain text is wrapped at this many characters (RFC 5322 recommends to stay under 78).
 const TEXT_WIDTH: usize = 72;
@@ -104,15 +105,16 @@ impl Sheet {
 
     /// A whole HTML document, 600 pixels wide at most, light and dark. It needs no picture and no script, and its
     /// only style is [`STYLE`].
-    pub fn to_html(&self, title: &str) -> String {
+    pub fn to_html(&self, title: &str, lang: Lang) -> String {
         let mut html = String::with_capacity(4096);
         let _ = write!(
             html,
-            "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+            "<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n\
              <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
              <meta name=\"color-scheme\" content=\"light dark\">\n<title>{}</title>\n<style>{STYLE}</style>\n\
              </head>\n<body>\n<table role=\"presentation\" class=\"sheet\" align=\"center\" width=\"600\" \
              cellpadding=\"0\" cellspacing=\"0\"><tr><td>\n<h1>{}</h1>\n",
+            lang.code(),
             escape(title),
             escape(&self.heading)
         );
@@ -256,7 +258,7 @@ mod tests {
 
     #[test]
     fn the_page_says_the_same_and_nothing_typed_becomes_markup() {
-        let html = sheet().to_html("Your knives are here");
+        let html = sheet().to_html("Your knives are here", Lang::En);
         for part in [
             "in hand &amp; measured; &lt;nothing&gt; more",
             "<th scope=\"row\" align=\"left\">Reference</th><td>K7-2H</td>",

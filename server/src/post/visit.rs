@@ -1,19 +1,17 @@
-//! The words of the notices a customer gets on the way: booked, price asked, price answered, called off, a new link.
+//! The notices a customer gets on the way: booked, price asked, price answered, called off, a new link, a complaint taken in.
 //!
 //! They answer what people ask, in the order they ask it, and promise nothing the bench cannot keep.
 
-use chrono_tz::Tz;
 use shop::booking::Arrival;
 use shop::money::Money;
 use shop::packing;
 use shop::piece::PieceState;
 use shop::profile::Profile;
 use shop::read::{Piece, Verdict, Visit};
-use shop::units::short;
 
 use super::sheet::Sheet;
+use super::words::{Arg, Words};
 use crate::calendar::send_by;
-use crate::{local, when};
 
 /// A visit was booked; it counts once it is confirmed.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,8 +20,6 @@ pub struct Booked {
     pub visit: Visit,
     /// The shop.
     pub profile: Profile,
-    /// The shop's zone.
-    pub zone: Tz,
     /// Opens the private page.
     pub link: String,
     /// What goes with it (RFC 5545).
@@ -31,67 +27,93 @@ pub struct Booked {
 }
 
 impl Booked {
-    pub(super) fn subject(&self) -> String {
-        format!("Please confirm your booking {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-booked-subject", &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
         let (visit, profile) = (&self.visit, &self.profile);
-        let n = knives(visit.pieces.len());
-        let mut facts = vec![("Reference".to_owned(), visit.reference.to_string())];
+        let n = w.knives(visit.pieces.len());
+        let mut facts = vec![(w.say("mail-fact-reference", &[]), visit.reference.to_string())];
         facts.extend(visit.pieces.iter().map(|p| {
-            let price = p.estimate.price.show(&profile.currency);
-            (format!("Knife {}", p.number), format!("{}, {price}", p.name))
+            let label = w.say("mail-fact-knife", &[("n", p.number.into())]);
+            (label, format!("{}, {}", w.name(p), w.range(p.estimate.price)))
         }));
-        facts.push(("Work in all".into(), visit.price().show(&profile.currency)));
-        facts.push((
-            "Ready by".into(),
-            format!(
-                "{}, if {}",
-                when::day(local::date(self.zone, visit.promise_at)),
-                match &visit.arrival {
-                    Arrival::Post => format!("they leave by {}", when::day(send_by(visit, profile))),
-                    Arrival::Counter { .. } => "they come at the time below".to_owned(),
-                }
-            ),
-        ));
-        let sheet = Sheet::new(format!("{n} booked: please confirm"))
-            .say(format!(
-                "Somebody with this mail address, we hope you, booked {n} with {}. The booking counts once you confirm \
-                 it. Without that it is dropped by itself, and you hear no more of it.",
-                profile.name
-            ))
-            .button("Look at it and confirm", &self.link)
-            .facts(facts)
-            .say(
-                "The price is a range because nobody has measured your knives yet. Within it we go ahead; beyond it we \
-                 ask you first.",
-            );
-        let sheet = match &visit.arrival {
-            Arrival::Counter { slot } => sheet.heading("Bringing them").say(format!(
-                "We expect you on {} at {}, {}. Please carry each blade wrapped in card or a towel.",
-                when::day_and_time(*slot),
-                profile.street,
-                profile.town
-            )),
-            Arrival::Post => sheet
-                .heading("How to pack a blade")
-                .say(format!(
-                    "{} (Asked of the carrier on {}.)",
-                    profile.carrier_rule,
-                    when::day(profile.carrier_checked)
-                ))
-                .list(packing::RULES)
-                .say(format!(
-                    "Send to: {}, {}, {}, {}. The slip to put inside is on your page.",
-                    profile.name, profile.street, profile.town, profile.country
-                ))
-                .say(&profile.risk_text),
+        facts.push((w.say("mail-fact-work", &[]), w.range(visit.price())));
+        let day = w.day_of(visit.promise_at);
+        let ready = match &visit.arrival {
+            Arrival::Post => {
+                let by = w.day(send_by(visit, profile));
+                w.say("mail-booked-ready-post", &[("day", day.into()), ("by", by.into())])
+            }
+            Arrival::Counter { .. } => w.say("mail-booked-ready-counter", &[("day", day.into())]),
         };
-        sheet.small(format!(
-            "Keep this mail: its link opens your page and nobody else should have it. Questions? Write to {}.",
-            profile.email
-        ))
+        facts.push((w.say("mail-fact-ready-by", &[]), ready));
+        let sheet = Sheet::new(w.say("mail-booked-heading", &[("knives", n.as_str().into())]))
+            .say(w.say("mail-booked-say", &[("knives", n.into())]))
+            .button(w.say("mail-booked-button", &[]), &self.link)
+            .facts(facts)
+            .say(w.say("mail-booked-range", &[]));
+        arriving(sheet, w, visit, profile).small(w.say("mail-keep", &[]))
+    }
+}
+
+/// How the knives come: the slot, or how to pack and where to send.
+fn arriving(sheet: Sheet, w: &Words<'_>, visit: &Visit, profile: &Profile) -> Sheet {
+    match &visit.arrival {
+        Arrival::Counter { slot } => sheet.heading(w.say("mail-bring-heading", &[])).say(w.say(
+            "mail-bring-say",
+            &[("time", w.lang.day_and_time(*slot).into()), ("place", w.place().into())],
+        )),
+        Arrival::Post => {
+            let book = w.book(&["packing"]);
+            sheet
+                .heading(w.say("mail-pack-heading", &[]))
+                .say(w.say(
+                    "mail-pack-rule",
+                    &[
+                        ("rule", profile.carrier_rule_in(w.lang).into()),
+                        ("day", w.day(profile.carrier_checked).into()),
+                    ],
+                ))
+                .list(packing::RULES.map(|rule| book.say(rule)))
+                .say(w.say(
+                    "mail-pack-to",
+                    &[("place", w.place().into()), ("country", profile.country.as_str().into())],
+                ))
+                .say(profile.risk_text_in(w.lang))
+        }
+    }
+}
+
+/// A complaint was taken in: the visit that puts it right.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Complained {
+    /// The new visit.
+    pub visit: Visit,
+    /// The reference of the visit it is about.
+    pub about: String,
+    /// The shop.
+    pub profile: Profile,
+    /// Opens the private page.
+    pub link: String,
+}
+
+impl Complained {
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-complained-subject", &[reference(&self.visit)])
+    }
+
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let visit = &self.visit;
+        let names: Vec<_> = visit.pieces.iter().map(|p| w.name(p)).collect();
+        let args = [("about", Arg::from(&self.about)), ("day", w.day_of(visit.promise_at).into())];
+        let sheet = Sheet::new(w.say("mail-complained-heading", &[]))
+            .say(w.say("mail-complained-say", &args))
+            .list(names)
+            .button(w.say("mail-see-visit", &[]), &self.link)
+            .facts([(w.say("mail-fact-reference", &[]), visit.reference.to_string())]);
+        arriving(sheet, w, visit, &self.profile).small(w.say("mail-keep", &[]))
     }
 }
 
@@ -106,15 +128,17 @@ pub struct QuoteAsked {
     pub withdrawn: Money,
     /// Opens the private page.
     pub link: String,
+    /// It was asked before, and nobody has answered.
+    pub again: bool,
 }
 
 impl QuoteAsked {
-    pub(super) fn subject(&self) -> String {
-        format!("Your answer, please: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        let name = if self.again { "mail-quote-again-subject" } else { "mail-quote-subject" };
+        w.say(name, &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
-        let currency = &self.profile.currency;
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
         let asked: Vec<_> = self
             .visit
             .pieces
@@ -122,59 +146,54 @@ impl QuoteAsked {
             .filter(|p| p.state == PieceState::Measured)
             .filter_map(|p| p.verdict.as_ref().map(|v| (p, v)))
             .collect();
-        let mut sheet = Sheet::new("We have measured, and need your answer").say(format!(
-            "{} turned out to be more, or other, work than you booked. We do nothing to {} until you have said yes or no.",
-            if asked.len() == 1 { "One of your knives" } else { "Some of your knives" },
-            if asked.len() == 1 { "it" } else { "them" },
-        ));
+        let one = asked.len() == 1;
+        let mut sheet = if self.again {
+            Sheet::new(w.say("mail-quote-again-heading", &[])).say(w.say("mail-quote-again-say", &[]))
+        } else {
+            Sheet::new(w.say("mail-quote-heading", &[]))
+        };
+        sheet = sheet.say(w.say(if one { "mail-quote-say-one" } else { "mail-quote-say-many" }, &[]));
         for (piece, verdict) in asked {
-            sheet = sheet.heading(&piece.name).facts(quote_facts(piece, verdict, currency));
+            sheet = sheet.heading(w.name(piece)).facts(quote_facts(w, piece, verdict));
         }
-        sheet.button("Say yes or no", &self.link).small(format!(
-            "If you say no, the knife goes back as it is; {} for measuring it. The days until we have your answer come on \
-             top of the promised day.",
-            if self.withdrawn == Money(0) {
-                "nothing is asked".to_owned()
-            } else {
-                format!("we ask {}", self.withdrawn.show(currency))
-            }
-        ))
+        let no = if self.withdrawn == Money(0) {
+            w.say("mail-quote-no-free", &[])
+        } else {
+            w.say("mail-quote-no", &[("amount", w.money(self.withdrawn).into())])
+        };
+        sheet.button(w.say("mail-quote-button", &[]), &self.link).small(no)
     }
 }
 
-fn quote_facts(piece: &Piece, verdict: &Verdict, currency: &str) -> Vec<(String, String)> {
+fn quote_facts(w: &Words<'_>, piece: &Piece, verdict: &Verdict) -> Vec<(String, String)> {
+    let book = w.book(&[]);
     let mut facts = vec![
-        ("Price".to_owned(), verdict.quote.total.show(currency)),
-        ("Booked as".into(), piece.estimate.price.show(currency)),
-        ("Steel it takes".into(), recession_words(verdict)),
+        (w.say("mail-fact-price", &[]), w.money(verdict.quote.total)),
+        (w.say("mail-fact-booked-as", &[]), w.range(piece.estimate.price)),
+        (
+            w.say("mail-fact-steel", &[]),
+            w.say("mail-height", &[("span", w.lang.span(verdict.recession_mm).into())]),
+        ),
     ];
-    if let Some(life) = life_words(verdict) {
-        facts.push(("Afterwards".into(), life));
+    if let Some(life) = life(w, verdict) {
+        facts.push((w.say("mail-fact-after", &[]), life));
     }
     if !verdict.advice.is_empty() {
-        facts.push(("We advise".into(), verdict.advice.clone()));
+        facts.push((w.say("mail-fact-advice", &[]), book.say(&verdict.advice)));
     }
-    facts.extend(verdict.quote.lines.iter().map(|l| (l.what.clone(), l.price.show(currency))));
+    facts.extend(verdict.quote.lines.iter().map(|l| (book.say(&l.what), w.money(l.price))));
     facts
 }
 
-/// `0.4 mm of height`, or `0.2 to 0.8 mm of height`.
-pub fn recession_words(verdict: &Verdict) -> String {
-    let (low, high) = verdict.recession_mm;
-    if (high - low).abs() < 0.005 {
-        format!("{} mm of height", short(high, 2))
-    } else {
-        format!("{} to {} mm of height", short(low, 2), short(high, 2))
-    }
-}
-
 /// `about 5 to 8 more at your habit`; `None` when nothing limits.
-pub fn life_words(verdict: &Verdict) -> Option<String> {
+fn life(w: &Words<'_>, verdict: &Verdict) -> Option<String> {
     let (low, high) = verdict.services_after?;
     Some(match (low, high) {
-        (_, 0) => "this would be the last time".to_owned(),
-        (low, high) if low == high => format!("about {low} more at your habit"),
-        (low, high) => format!("about {low} to {high} more at your habit"),
+        (_, 0) => w.say("life-last", &[]),
+        (low, high) if low == high => w.say("life-about", &[("n", low.to_string().into())]),
+        (low, high) => {
+            w.say("life-span", &[("low", low.to_string().into()), ("high", high.to_string().into())])
+        }
     })
 }
 
@@ -190,28 +209,26 @@ pub struct Answered {
 }
 
 impl Answered {
-    pub(super) fn subject(&self) -> String {
-        format!("Your answer is noted: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-answered-subject", &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
-        let currency = &self.profile.currency;
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
         let facts = self.visit.pieces.iter().filter_map(|p| match (p.state, p.agreed) {
-            (PieceState::Withdrawn, _) => Some((p.name.clone(), "goes back as it is".to_owned())),
-            (_, Some(total)) => Some((p.name.clone(), format!("agreed at {}", total.show(currency)))),
+            (PieceState::Withdrawn, _) => Some((w.name(p), w.say("mail-answered-no", &[]))),
+            (_, Some(total)) => {
+                Some((w.name(p), w.say("mail-answered-yes", &[("amount", w.money(total).into())])))
+            }
             _ => None,
         });
         let agreed: Money = self.visit.pieces.iter().filter_map(|p| p.agreed).sum();
-        let zone = local::zone(&self.profile);
-        let mut sheet = Sheet::new("Thank you, your answer is noted").facts(facts);
+        let mut sheet = Sheet::new(w.say("mail-answered-heading", &[])).facts(facts);
         if agreed > Money(0) {
-            sheet = sheet.say(format!(
-                "{} of work is agreed. It goes into line now; we have {} for it in mind, and write if that moves.",
-                agreed.show(currency),
-                when::day(local::date(zone, self.visit.promise_at))
-            ));
+            let day = w.day_of(self.visit.promise_at);
+            sheet = sheet
+                .say(w.say("mail-answered-say", &[("amount", w.money(agreed).into()), ("day", day.into())]));
         }
-        sheet.button("See your visit", &self.link)
+        sheet.button(w.say("mail-see-visit", &[]), &self.link)
     }
 }
 
@@ -225,60 +242,139 @@ pub struct Cancelled {
 }
 
 impl Cancelled {
-    pub(super) fn subject(&self) -> String {
-        format!("Called off: {}", self.visit.reference)
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-cancelled-subject", &[reference(&self.visit)])
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
-        Sheet::new("Your booking is called off")
-            .say(format!(
-                "We have taken {} with the reference {} off our list. Nothing is to be paid. Please do not send them any \
-                 more; if they are on their way already, tell us at {}.",
-                knives(self.visit.pieces.len()),
-                self.visit.reference,
-                self.profile.email
-            ))
-            .small("If this was a mistake, simply book again.")
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let n = w.knives(self.visit.pieces.len());
+        Sheet::new(w.say("mail-cancelled-heading", &[]))
+            .say(w.say("mail-cancelled-say", &[("knives", n.into()), reference(&self.visit)]))
+            .small(w.say("mail-cancelled-small", &[]))
     }
 }
 
-/// New links to somebody's visits.
+/// New links to somebody's visits, and one to all their knives.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NewLinks {
     /// The visits, newest first, each with its new link.
     pub links: Vec<(Visit, String)>,
+    /// Opens all their knives, once; `None`: there are none yet.
+    pub knives: Option<String>,
     /// The shop.
     pub profile: Profile,
 }
 
 impl NewLinks {
-    pub(super) fn subject(&self) -> String {
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
         match self.links.as_slice() {
-            [(visit, _)] => format!("A new link to your visit {}", visit.reference),
-            _ => "New links to your visits".to_owned(),
+            [(visit, _)] => w.say("mail-links-subject-one", &[reference(visit)]),
+            _ => w.say("mail-links-subject-many", &[]),
         }
     }
 
-    pub(super) fn sheet(&self) -> Sheet {
-        let zone = local::zone(&self.profile);
-        let mut sheet = Sheet::new(self.subject()).say(format!(
-            "You, or somebody who knows your mail address, asked {} for this. The links below open your pages.",
-            self.profile.name
-        ));
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let mut sheet = Sheet::new(self.subject(w)).say(w.say("mail-links-say", &[]));
         for (visit, link) in &self.links {
-            let label = format!(
-                "{}, {} booked on {}",
-                visit.reference,
-                knives(visit.pieces.len()),
-                when::day(local::date(zone, visit.booked_at))
+            let label = w.say(
+                "mail-links-label",
+                &[
+                    reference(visit),
+                    ("knives", w.knives(visit.pieces.len()).into()),
+                    ("day", w.day_of(visit.booked_at).into()),
+                ],
             );
             sheet = sheet.button(label, link);
         }
-        sheet.small("If you did not ask for it, nothing is to be done; older links go on working until their day is over.")
+        if let Some(knives) = &self.knives {
+            sheet = sheet
+                .heading(w.say("mail-links-knives-heading", &[]))
+                .say(w.say("mail-links-knives-say", &[]))
+                .button(w.say("mail-links-knives-button", &[]), knives);
+        }
+        sheet.small(w.say("mail-links-small", &[]))
     }
 }
 
-/// `1 knife`, `3 knives`.
-pub fn knives(n: usize) -> String {
-    if n == 1 { "1 knife".to_owned() } else { format!("{n} knives") }
+/// The shop has answered a question, or asks one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Written {
+    /// The visit.
+    pub visit: Visit,
+    /// What the shop says.
+    pub body: String,
+    /// The customer had asked something.
+    pub answers: bool,
+    /// The shop.
+    pub profile: Profile,
+    /// Opens the private page.
+    pub link: String,
+}
+
+impl Written {
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        let name = if self.answers { "mail-answer-subject" } else { "mail-question-subject" };
+        w.say(name, &[reference(&self.visit)])
+    }
+
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let name = if self.answers { "mail-answer-heading" } else { "mail-question-heading" };
+        let mut sheet = Sheet::new(w.say(name, &[])).say(w.say("mail-greeting", &[greeted(&self.visit)]));
+        for paragraph in self.body.split('\n').map(str::trim).filter(|line| !line.is_empty()) {
+            sheet = sheet.say(paragraph);
+        }
+        sheet.button(w.say("mail-written-button", &[]), &self.link).small(w.say("mail-written-small", &[]))
+    }
+}
+
+/// A knife is due for service, for somebody who asked to hear of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ServiceDue {
+    /// Whose knives.
+    pub customer: shop::ids::CustomerId,
+    /// Whom it greets.
+    pub name: String,
+    /// Their language.
+    pub language: shop::lang::Lang,
+    /// Each knife: what it is called, and when it was here last.
+    pub knives: Vec<(String, chrono::NaiveDate)>,
+    /// The shop.
+    pub profile: Profile,
+    /// Opens all their knives, once.
+    pub link: String,
+    /// The booking page.
+    pub book: String,
+    /// Stops these reminders with one click (RFC 8058).
+    pub unsubscribe: String,
+}
+
+impl ServiceDue {
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say(if self.knives.len() == 1 { "mail-due-subject-one" } else { "mail-due-subject-many" }, &[])
+    }
+
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let book = w.book(&["name"]);
+        let facts = self.knives.iter().map(|(name, last)| {
+            (book.say(name), w.say("mail-due-last", &[("day", w.lang.short_date(*last).into())]))
+        });
+        Sheet::new(self.subject(w))
+            .say(w.say("mail-greeting", &[("name", self.name.as_str().into())]))
+            .say(w.say("mail-due-say", &[]))
+            .facts(facts)
+            .button(w.say("mail-due-book", &[]), &self.book)
+            .button(w.say("mail-due-knives", &[]), &self.link)
+            .small(w.say("mail-due-why", &[]))
+            .button(w.say("mail-due-stop", &[]), &self.unsubscribe)
+    }
+}
+
+/// The reference, as every message about a visit knows it.
+pub(super) fn reference(visit: &Visit) -> (&'static str, Arg) {
+    ("reference", visit.reference.to_string().into())
+}
+
+/// Whom a notice greets.
+pub(super) fn greeted(visit: &Visit) -> (&'static str, Arg) {
+    ("name", Arg::from(&visit.contact.name))
 }

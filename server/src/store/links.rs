@@ -21,6 +21,10 @@ pub enum Purpose {
     Knife,
     /// Stop the reminders. About a customer.
     Unsubscribe,
+    /// Opens, once, all knives of a customer. Sent by mail. About a customer.
+    Once,
+    /// All knives of a customer, for as long as one sits before them. About a customer.
+    Mine,
 }
 
 impl Purpose {
@@ -31,6 +35,8 @@ impl Purpose {
             Self::Booked => "booked",
             Self::Knife => "knife",
             Self::Unsubscribe => "unsubscribe",
+            Self::Once => "once",
+            Self::Mine => "mine",
         }
     }
 }
@@ -91,6 +97,24 @@ pub async fn find(
         Some(row) if row.expires_at.is_some_and(|end| end <= now) => Found::Stale(row.about),
         Some(row) => Found::Open(row.about),
     })
+}
+
+/// Uses up a link that opens once: whoever comes second finds it shut. `None`: it does not open.
+pub async fn use_up(
+    tx: &WriteTx,
+    purpose: Purpose,
+    presented: &str,
+    now: DateTime<Utc>,
+) -> Result<Option<Uuid>> {
+    let Found::Open(about) = find(tx, purpose, presented, now).await? else { return Ok(None) };
+    let Some(token) = Token::parse(presented) else { return Ok(None) };
+    let done = link::Entity::update_many()
+        .col_expr(link::Column::RevokedAt, Expr::value(now))
+        .filter(link::Column::TokenSha256.eq(token.sha256()))
+        .filter(link::Column::RevokedAt.is_null())
+        .exec(tx)
+        .await?;
+    Ok((done.rows_affected == 1).then_some(about))
 }
 
 /// Takes back every open link of one purpose about one thing. Says how many there were.

@@ -16,6 +16,7 @@ use uuid::{NoContext, Timestamp, Uuid};
 mod connect;
 mod entities;
 mod json;
+pub mod messages;
 pub mod migrate;
 
 pub mod customers;

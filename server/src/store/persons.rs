@@ -2,11 +2,11 @@
 
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::{Expr, ExprTrait as _};
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
+use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, Set};
 use shop::ids::{CustomerId, KnifeId, PhotoId};
 use uuid::Uuid;
 
-use super::entities::{customer, knife, link, note, outbox, photo, piece, visit};
+use super::entities::{customer, knife, link, message, note, outbox, photo, piece, visit};
 use super::{Result, WriteTx, exactly_one};
 
 /// What was taken out.
@@ -39,12 +39,13 @@ pub async fn erased_at(db: &impl ConnectionTrait, id: CustomerId) -> Result<Opti
 /// The texts kept about a person's visits, oldest first.
 pub async fn texts(db: &impl ConnectionTrait, id: CustomerId) -> Result<Vec<Text>> {
     let visits = visit_ids(db, id).await?;
-    let rows = note::Entity::find()
-        .filter(note::Column::VisitId.is_in(visits))
-        .order_by_asc(note::Column::MadeAt)
-        .all(db)
-        .await?;
-    Ok(rows.into_iter().map(|row| Text { at: row.made_at, text: row.body }).collect())
+    let notes = note::Entity::find().filter(note::Column::VisitId.is_in(visits.clone())).all(db).await?;
+    let messages = message::Entity::find().filter(message::Column::VisitId.is_in(visits)).all(db).await?;
+    let notes = notes.into_iter().map(|row| Text { at: row.made_at, text: row.body });
+    let mut texts: Vec<_> =
+        notes.chain(messages.into_iter().map(|row| Text { at: row.at, text: row.body })).collect();
+    texts.sort_by_key(|text| text.at);
+    Ok(texts)
 }
 
 /// The pictures of a person's pieces.
@@ -78,6 +79,7 @@ pub async fn erase(tx: &WriteTx, id: CustomerId, now: DateTime<Utc>) -> Result<E
         .col_expr(customer::Column::Email, Expr::value(""))
         .col_expr(customer::Column::Phone, Expr::value(""))
         .col_expr(customer::Column::Address, Expr::value(Option::<serde_json::Value>::None))
+        .col_expr(customer::Column::RemindSince, Expr::value(Option::<DateTime<Utc>>::None))
         .col_expr(customer::Column::ErasedAt, Expr::value(now))
         .col_expr(customer::Column::Version, Expr::col(customer::Column::Version).add(1))
         .filter(customer::Column::Id.eq(id.0))
@@ -92,6 +94,10 @@ pub async fn erase(tx: &WriteTx, id: CustomerId, now: DateTime<Utc>) -> Result<E
     photo::Entity::delete_many().filter(photo::Column::PieceId.is_in(pieces.clone())).exec(tx).await?;
     let notes =
         note::Entity::delete_many().filter(note::Column::VisitId.is_in(visits.clone())).exec(tx).await?;
+    let messages = message::Entity::delete_many()
+        .filter(message::Column::VisitId.is_in(visits.clone()))
+        .exec(tx)
+        .await?;
     let about: Vec<Uuid> =
         visits.iter().chain(&pieces).copied().chain([id.0]).chain(knives.iter().map(|k| k.0)).collect();
     let notices =
@@ -116,7 +122,7 @@ pub async fn erase(tx: &WriteTx, id: CustomerId, now: DateTime<Utc>) -> Result<E
         blank_texts(tx, id).await?;
     }
     Ok(Erased {
-        n_notes: notes.rows_affected,
+        n_notes: notes.rows_affected + messages.rows_affected,
         n_notices: notices.rows_affected,
         photos,
         n_knives: freed.rows_affected,

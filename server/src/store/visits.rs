@@ -11,6 +11,7 @@ use sea_orm::{
 };
 use shop::booking::Arrival;
 use shop::ids::{CustomerId, VisitId};
+use shop::lang::Lang;
 use shop::money::Money;
 use shop::piece::PieceState;
 use shop::profile::Profile;
@@ -48,6 +49,8 @@ pub async fn insert(tx: &WriteTx, visit: &Visit, begin_early: bool) -> Result<()
         paid_minor: Set(visit.paid.as_ref().map(|p| p.0.0)),
         paid_how: Set(visit.paid.as_ref().map(|p| p.1.clone())),
         paid_at: Set(None),
+        language: Set(visit.language.code().to_owned()),
+        complaint_of: Set(visit.complaint_of.map(|id| id.0)),
         version: Set(1),
     };
     row.insert(tx).await?;
@@ -143,6 +146,22 @@ pub async fn of_customer(db: &impl ConnectionTrait, customer: CustomerId) -> Res
     with_pieces(db, rows).await
 }
 
+/// The visit that was booked last.
+pub async fn newest(db: &impl ConnectionTrait) -> Result<Option<Visit>> {
+    let rows = visit::Entity::find().order_by_desc(visit::Column::BookedAt).limit(1).all(db).await?;
+    Ok(with_pieces(db, rows).await?.pop())
+}
+
+/// The visit that is a complaint about this one, the newest if there are several.
+pub async fn complaint_of(db: &impl ConnectionTrait, id: VisitId) -> Result<Option<Visit>> {
+    let rows = visit::Entity::find()
+        .filter(visit::Column::ComplaintOf.eq(id.0))
+        .order_by_asc(visit::Column::BookedAt)
+        .all(db)
+        .await?;
+    Ok(with_pieces(db, rows).await?.pop())
+}
+
 /// Counter slots already taken at or after `from` (local time), each as often as it is taken.
 pub async fn slots_taken(db: &impl ConnectionTrait, from: NaiveDateTime) -> Result<Vec<NaiveDateTime>> {
     let slots: Vec<Option<String>> = visit::Entity::find()
@@ -181,6 +200,16 @@ pub async fn give_to(tx: &WriteTx, visit: &mut Visit, customer: CustomerId) -> R
     visit.customer = customer;
     visit.version += 1;
     Ok(())
+}
+
+/// The language of a visit's page and notices from now on. Not a change of the visit that anybody could overwrite.
+pub async fn set_language(tx: &WriteTx, id: VisitId, language: Lang) -> Result<()> {
+    let done = visit::Entity::update_many()
+        .col_expr(visit::Column::Language, Expr::value(language.code()))
+        .filter(visit::Column::Id.eq(id.0))
+        .exec(tx)
+        .await?;
+    exactly_one("this visit", done.rows_affected)
 }
 
 /// Whether the customer asked expressly that work begins early.
@@ -226,6 +255,8 @@ async fn with_pieces(db: &impl ConnectionTrait, rows: Vec<visit::Model>) -> Resu
                 ready_at: row.ready_at,
                 parcel: row.carrier.zip(row.parcel_number),
                 paid: row.paid_minor.map(Money).zip(row.paid_how),
+                language: Lang::parse(&row.language).unwrap_or_default(),
+                complaint_of: row.complaint_of.map(VisitId),
                 pieces: by_visit.remove(&row.id).unwrap_or_default(),
                 version: row.version,
             })

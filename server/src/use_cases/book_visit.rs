@@ -3,6 +3,7 @@
 use assess::Knowledge;
 use shop::booking::{Arrival, Booking};
 use shop::ids::{CustomerId, OperationId, PieceId, VisitId};
+use shop::lang::Lang;
 use shop::ledger::{Fact, Who};
 use shop::piece::PieceState;
 use shop::profile::Profile;
@@ -12,7 +13,6 @@ use shop::tag::Reference;
 use super::offer::Offer;
 use super::{private_link, promise};
 use crate::context::Ctx;
-use crate::local;
 use crate::post::notice::Notice;
 use crate::post::visit::Booked;
 use crate::store::requests::{self, Claim, RequestKey};
@@ -30,6 +30,8 @@ pub struct Asked {
     pub places: Vec<u32>,
     /// What is booked.
     pub booking: Booking,
+    /// The language it was booked in.
+    pub language: Lang,
 }
 
 /// Why nothing was booked.
@@ -72,7 +74,7 @@ pub async fn book_visit(ctx: &Ctx, offer: &Offer, asked: Asked) -> Result<Token,
     }
     let visit_id = VisitId(ctx.new_id());
     let customer = CustomerId(ctx.new_id());
-    customers::insert(&tx, customer, &booking.person, now).await?;
+    customers::insert(&tx, customer, &booking.person, asked.language, now).await?;
     let mut visit = Visit {
         id: visit_id,
         reference: free_reference(&tx).await?,
@@ -96,6 +98,8 @@ pub async fn book_visit(ctx: &Ctx, offer: &Offer, asked: Asked) -> Result<Token,
         ready_at: None,
         parcel: None,
         paid: None,
+        language: asked.language,
+        complaint_of: None,
         pieces: Vec::new(),
         version: 1,
     };
@@ -166,7 +170,7 @@ fn piece(ctx: &Ctx, visit: &Visit, booking: &Booking, i: usize, estimate: Verdic
 }
 
 /// What the plan reckons with until the piece is measured.
-fn estimated_operations(ctx: &Ctx, piece: &Piece) -> Vec<Operation> {
+pub(super) fn estimated_operations(ctx: &Ctx, piece: &Piece) -> Vec<Operation> {
     let steps = piece.estimate.route.iter().enumerate();
     steps
         .map(|(i, step)| Operation {
@@ -186,7 +190,7 @@ fn estimated_operations(ctx: &Ctx, piece: &Piece) -> Vec<Operation> {
 }
 
 /// A reference nobody has. They are drawn, not counted: whoever holds one should not know the next.
-async fn free_reference(tx: &WriteTx) -> Result<Reference, StoreError> {
+pub(super) async fn free_reference(tx: &WriteTx) -> Result<Reference, StoreError> {
     loop {
         let reference = Reference::from_serial(rand::random());
         if !visits::reference_is_taken(tx, reference).await? {
@@ -199,13 +203,8 @@ async fn queue_notice(ctx: &Ctx, tx: &WriteTx, visit: &Visit, profile: &Profile)
     let link = private_link::mailed(ctx, tx, visit.id).await?;
     let now = ctx.now();
     let calendar = crate::calendar::of_visit(visit, profile, &link, ctx.config.public_host(), now);
-    let notice = Notice::Booked(Box::new(Booked {
-        visit: visit.clone(),
-        profile: profile.clone(),
-        zone: local::zone(profile),
-        link,
-        calendar,
-    }));
+    let notice =
+        Notice::Booked(Box::new(Booked { visit: visit.clone(), profile: profile.clone(), link, calendar }));
     let letter = notice.letter(&visit.contact.email, &visit.contact.name);
     outbox::queue(tx, ctx.new_id(), letter, now).await?;
     Ok(())

@@ -3,16 +3,19 @@
 use chrono::{DateTime, Days, TimeDelta, Utc};
 use shop::ids::VisitId;
 use shop::ledger::{Fact, Who};
+use shop::money::Money;
 use shop::piece::{Event, PieceState};
+use shop::price::PriceList;
 use shop::profile::Profile;
 use shop::read::Visit;
 
 use super::desk::{self, Refused};
-use super::{ready, show_desk};
+use super::{answer_quote, ready, show_desk};
 use crate::context::Ctx;
 use crate::local;
 use crate::post::desk::{Lapsed, NotArrived, Unfetched};
 use crate::post::notice::Notice;
+use crate::post::visit::QuoteAsked;
 use crate::store::outbox::{self, Kept};
 use crate::store::{WriteTx, operations, settings, visits};
 
@@ -21,6 +24,12 @@ const UNCONFIRMED_KEPT: TimeDelta = TimeDelta::days(3);
 
 /// A knife nobody fetches is asked about this often, and no more: after that a person has to ring.
 const MOST_REMINDERS: usize = 3;
+
+/// A price nobody has answered is asked again after this long; work stands still meanwhile.
+const ASK_AGAIN: TimeDelta = TimeDelta::days(3);
+
+/// And this often at most; after that a person has to ring.
+const MOST_ASKED_AGAIN: usize = 2;
 
 /// What is to be done about a visit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,6 +42,8 @@ pub enum Chase {
     Lapse,
     /// Ask that it is fetched.
     Fetch,
+    /// Ask once more for the answer to a price.
+    Answer,
 }
 
 /// What is to be done about a visit now. `sent`: the notices about it so far.
@@ -55,6 +66,15 @@ pub fn due(visit: &Visit, profile: &Profile, sent: &[Kept], now: DateTime<Utc>) 
         // Half the time is left to answer, or for a slow parcel to come.
         if late(profile.lapse_after_days.div_ceil(2)) && !asked && visit.received_at.is_none() {
             return Some(Chase::AskWhere);
+        }
+    }
+    if visit.pieces.iter().any(|p| answer_quote::asked(p).is_some()) {
+        let asked: Vec<_> =
+            sent.iter().filter(|n| matches!(n.kind.as_str(), "quote" | "quote_again")).collect();
+        let again = asked.iter().filter(|n| n.kind == "quote_again").count();
+        let last = asked.iter().map(|n| n.queued_at).max();
+        if again < MOST_ASKED_AGAIN && last.is_some_and(|last| now - last >= ASK_AGAIN) {
+            return Some(Chase::Answer);
         }
     }
     let waits = visit.pieces.iter().any(|p| p.state == PieceState::Ready);
@@ -107,6 +127,13 @@ async fn one(ctx: &Ctx, profile: &Profile, id: VisitId) -> Result<bool, Refused>
             let link = desk::link(ctx, &tx, id).await?;
             let notice = NotArrived { visit: visit.clone(), profile: profile.clone(), link };
             desk::tell(ctx, &tx, &visit, &Notice::NotArrived(Box::new(notice))).await?;
+        }
+        Chase::Answer => {
+            let link = desk::link(ctx, &tx, id).await?;
+            let withdrawn = settings::get::<PriceList>(&tx).await?.map_or(Money(0), |p| p.value.withdrawn);
+            let profile = profile.clone();
+            let notice = QuoteAsked { visit: visit.clone(), profile, withdrawn, link, again: true };
+            desk::tell(ctx, &tx, &visit, &Notice::QuoteAsked(Box::new(notice))).await?;
         }
         Chase::Fetch => {
             let link = desk::link(ctx, &tx, id).await?;

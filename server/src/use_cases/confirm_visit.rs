@@ -60,6 +60,7 @@ async fn join_customer(tx: &WriteTx, visit: &mut Visit) -> Result<()> {
     customers::update(tx, known, &person).await?;
     let double = visit.customer;
     visits::give_to(tx, visit, known).await?;
+    customers::set_language(tx, known, visit.language).await?;
     customers::remove(tx, double).await
 }
 

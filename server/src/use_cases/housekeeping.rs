@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use chrono::TimeDelta;
 
-use super::{chase, erase_customer};
+use super::{chase, erase_customer, my_knives};
 use crate::context::Ctx;
 use crate::store::{self, outbox, photos, requests, staff};
 
@@ -29,6 +29,9 @@ pub async fn run(ctx: Ctx) {
         }
         if let Err(error) = chase::chase(&ctx).await {
             tracing::error!("chasing what is late failed: {error}");
+        }
+        if let Err(error) = my_knives::remind(&ctx).await {
+            tracing::error!("reminding failed: {error}");
         }
         tokio::select! {
             () = tokio::time::sleep(EVERY) => {}

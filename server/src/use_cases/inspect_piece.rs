@@ -15,8 +15,8 @@ use shop::read::{OperationState, Piece, Verdict, Visit};
 use shop::route::{OperationKind, RouteStep};
 
 use super::desk::{self, Refused};
-use super::{answer_quote, knowledge};
 use super::receive_visit::planned;
+use super::{answer_quote, knowledge};
 use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::post::visit::QuoteAsked;
@@ -85,7 +85,7 @@ pub fn judge(knows: &Knowledge, piece: &Piece, sheet: &Sheet) -> Result<Judged, 
     let mut raw = sheet.raw.clone();
     prefill::complete(&mut raw, model);
     let inspection = inspection::check(&raw, &tooth_setups(knows))?;
-    let mut verdict = verdict(knows, &inspection, model, piece.rush)?;
+    let mut verdict = verdict(knows, &inspection, model, piece)?;
     let changed = change_route(knows, &inspection, &mut verdict, &sheet.changes)?;
     Ok(Judged { inspection, verdict, changed })
 }
@@ -94,13 +94,18 @@ fn verdict(
     knows: &Knowledge,
     inspection: &Inspection,
     model: Option<&Model>,
-    rush: bool,
+    piece: &Piece,
 ) -> Result<Verdict, FieldErrors> {
-    assess::inspected(knows, inspection, model, rush, false).map_err(|unsound| {
+    assess::inspected(knows, inspection, model, piece.rush, is_free(piece)).map_err(|unsound| {
         let mut errors = FieldErrors::default();
         errors.add(unsound.field, unsound.message);
         errors
     })
+}
+
+/// A complaint: its estimate says that nothing is asked.
+fn is_free(piece: &Piece) -> bool {
+    piece.estimate.price.high == Money(0) && !piece.estimate.quote.lines.is_empty()
 }
 
 /// Steps nobody may leave out: nothing goes home that has not been measured and has not cut.
@@ -342,7 +347,13 @@ async fn ask(ctx: &Ctx, tx: &WriteTx, visit: &Visit, withdrawn: Money) -> Result
     }
     let profile = desk::profile(tx).await?;
     let link = desk::link(ctx, tx, visit.id).await?;
-    let notice = Notice::QuoteAsked(Box::new(QuoteAsked { visit: visit.clone(), profile, withdrawn, link }));
+    let notice = Notice::QuoteAsked(Box::new(QuoteAsked {
+        visit: visit.clone(),
+        profile,
+        withdrawn,
+        link,
+        again: false,
+    }));
     outbox::take_back(tx, visit.id.0, notice.kind()).await?;
     let more = visit.pieces.iter().any(|p| p.state == PieceState::InHand && p.waiting.is_none());
     let now = ctx.now();

@@ -1,7 +1,7 @@
 //! Private links to visits: making them, and finding out what one opens.
 
 use chrono::TimeDelta;
-use shop::ids::{PieceId, VisitId};
+use shop::ids::{KnifeId, PieceId, VisitId};
 
 use crate::context::Ctx;
 use crate::store::links::{self, Found, Purpose};
@@ -49,11 +49,16 @@ pub async fn to_ledger(ctx: &Ctx, visit: VisitId, piece: PieceId) -> Result<Opti
     let tx = ctx.store.begin_write().await?;
     let found = pieces::get(&tx, piece).await?.filter(|p| p.visit == visit);
     let Some(knife) = found.and_then(|p| p.knife) else { return Ok(None) };
-    let now = ctx.now();
-    let token =
-        links::make(&tx, ctx.new_id(), Purpose::Knife, knife.0, Some(now + MAILED_LASTS), now).await?;
+    let path = of_knife(ctx, &tx, knife).await?;
     tx.commit().await?;
-    Ok(Some(format!("/k/{token}")))
+    Ok(Some(path))
+}
+
+/// Makes a link to a knife's ledger: its path.
+pub(super) async fn of_knife(ctx: &Ctx, tx: &WriteTx, knife: KnifeId) -> Result<String> {
+    let now = ctx.now();
+    let token = links::make(tx, ctx.new_id(), Purpose::Knife, knife.0, Some(now + MAILED_LASTS), now).await?;
+    Ok(format!("/k/{token}"))
 }
 
 /// Finds out what a link opens.

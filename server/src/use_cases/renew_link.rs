@@ -6,11 +6,11 @@ use shop::ids::VisitId;
 use shop::profile::Profile;
 use shop::read::Visit;
 
-use super::private_link;
+use super::{my_knives, private_link};
 use crate::context::Ctx;
 use crate::post::notice::{Notice, is_mailbox};
 use crate::post::visit::NewLinks;
-use crate::store::{Result, customers, outbox, settings, visits};
+use crate::store::{Result, customers, knives, outbox, settings, visits};
 
 /// The most visits one notice links to; the newest ones.
 const MOST_LINKS: usize = 10;
@@ -43,13 +43,21 @@ async fn send(ctx: &Ctx, visits: Vec<Visit>) -> Result<()> {
     if address.is_empty() {
         return Ok(());
     }
+    // Whoever has confirmed, or brought something, has the knives; a booking nobody has confirmed stands by itself.
+    let known = visits.iter().find(|v| v.confirmed_at.is_some() || v.received_at.is_some());
+    let customer = known.unwrap_or(first).customer;
     let tx = ctx.store.begin_write().await?;
     let mut links = Vec::with_capacity(visits.len());
     for visit in visits {
         let link = private_link::mailed(ctx, &tx, visit.id).await?;
         links.push((visit, link));
     }
-    let notice = Notice::NewLinks(Box::new(NewLinks { links, profile: profile.value }));
+    let knives = if knives::list(&tx, Some(customer)).await?.is_empty() {
+        None
+    } else {
+        Some(my_knives::once_link(ctx, &tx, customer).await?)
+    };
+    let notice = Notice::NewLinks(Box::new(NewLinks { links, knives, profile: profile.value }));
     outbox::queue(&tx, ctx.new_id(), notice.letter(&address, &name), ctx.now()).await?;
     tx.commit().await?;
     ctx.post.ring();

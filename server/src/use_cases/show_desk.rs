@@ -11,7 +11,7 @@ use shop::tag::{CodeError, Reference, Tag};
 
 use super::{knowledge, show_plan};
 use crate::context::Ctx;
-use crate::store::{Result, knives, pieces, visits};
+use crate::store::{Result, knives, messages, pieces, visits};
 use crate::{local, when};
 
 /// A piece counts as at risk this long before it is due, while work on it is still ahead.
@@ -24,6 +24,8 @@ pub enum Need {
     Receive,
     /// Somebody has to decide.
     Decide,
+    /// The customer has asked something.
+    Reply,
     /// In hand, not measured.
     Inspect,
     /// Due soon, or past it.
@@ -74,7 +76,12 @@ pub async fn show_desk(ctx: &Ctx) -> Result<Desk> {
     let visits = visits::open(ctx.store.read()).await?;
     let broken = show_plan::show_plan(ctx).await?.map(|shown| shown.broken).unwrap_or_default();
     let broken: Vec<_> = broken.into_iter().map(|b| (b.visit.id, b.finished)).collect();
-    let jobs = jobs(&visits, &broken, &profile, ctx.now());
+    let mut jobs = jobs(&visits, &broken, &profile, ctx.now());
+    let asked = messages::unanswered(ctx.store.read()).await?;
+    for (i, visit) in visits.iter().enumerate().filter(|(_, visit)| asked.contains(&visit.id)) {
+        let why = "a question of the customer".to_owned();
+        jobs.push(Job { need: Need::Reply, by: visit.promise_at, late: false, visit: i, piece: None, why });
+    }
     Ok(Desk { profile, visits, jobs })
 }
 

@@ -3,14 +3,17 @@
 use std::collections::HashMap;
 
 use assess::Knowledge;
+use chrono::NaiveDateTime;
 use shop::ids::{PieceId, VisitId};
 use shop::ledger::{Entry, Fact};
 use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 
-use super::knowledge;
+use super::{knowledge, slots};
 use crate::context::Ctx;
-use crate::store::{Result, ledger, visits};
+use crate::local;
+use crate::store::messages::Message;
+use crate::store::{Result, ledger, messages, staff, visits};
 
 /// A visit and what belongs to it.
 #[derive(Debug, Clone)]
@@ -23,6 +26,14 @@ pub struct Shown {
     pub knows: Knowledge,
     /// What happened to each piece that matters to its owner, oldest first.
     pub history: HashMap<PieceId, Vec<Entry>>,
+    /// Questions and answers, oldest first.
+    pub letters: Vec<Message>,
+    /// Names of the staff who wrote some of them.
+    pub staff: HashMap<uuid::Uuid, String>,
+    /// The visit that looks at some of it again.
+    pub complained: Option<Visit>,
+    /// Free times at the counter.
+    pub slots: Vec<NaiveDateTime>,
 }
 
 /// Reads it. `None`: there is no such visit.
@@ -35,9 +46,18 @@ pub async fn show_visit(ctx: &Ctx, id: VisitId) -> Result<Option<Shown>> {
         entries.retain(|entry| matters(&entry.fact));
         history.insert(piece.id, entries);
     }
+    let letters = messages::of_visit(db, id).await?;
+    let staff =
+        if letters.iter().any(|m| m.by_staff.is_some()) { staff::list(db).await? } else { Vec::new() };
+    let profile = knowledge::profile(ctx).await?;
+    let taken = visits::slots_taken(db, local::shown(local::zone(&profile), ctx.now())).await?;
     Ok(Some(Shown {
-        profile: knowledge::profile(ctx).await?,
+        slots: slots::free(&profile, &taken, ctx.now()),
+        profile,
         knows: knowledge::load(ctx).await?,
+        letters,
+        staff: staff.into_iter().map(|p| (p.id, p.full_name)).collect(),
+        complained: visits::complaint_of(db, id).await?.filter(|v| v.cancelled_at.is_none()),
         visit,
         history,
     }))

@@ -76,6 +76,7 @@ mod tests {
             risk_text: String::new(),
             withdrawal_text: String::new(),
             most_declared: Money(0),
+            wording: std::collections::BTreeMap::new(),
         }
     }
 

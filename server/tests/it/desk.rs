@@ -97,7 +97,7 @@ pub(crate) async fn receive(shop: &TestShop, visit: &Visit, came: &[&str]) -> Vi
 }
 
 /// Books and receives.
-async fn in_hand(shop: &TestShop, email: &str, names: &[&str]) -> Visit {
+pub(crate) async fn in_hand(shop: &TestShop, email: &str, names: &[&str]) -> Visit {
     let visit = book(shop, email, names).await;
     receive(shop, &visit, &vec!["here"; names.len()]).await
 }
@@ -130,7 +130,7 @@ fn with(mut form: Vec<(String, String)>, more: &[(&str, &str)]) -> Vec<(String, 
     form
 }
 
-async fn measure(shop: &TestShop, piece: &Piece, more: &[(&str, &str)]) -> Answer {
+pub(crate) async fn measure(shop: &TestShop, piece: &Piece, more: &[(&str, &str)]) -> Answer {
     send(shop, &format!("/desk/piece/{}/inspect", piece.id), &with(sheet(piece), more)).await
 }
 

@@ -18,6 +18,7 @@ mod bench;
 mod booking;
 mod chase;
 mod cli;
+mod customer;
 mod demo;
 mod desk;
 mod health;

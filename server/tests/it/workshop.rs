@@ -94,12 +94,14 @@ pub async fn visit(shop: &TestShop, wanted: Wanted<'_>) -> VisitId {
         phone: String::new(),
         address: None,
     };
-    customers::insert(&tx, customer, &person, now).await.unwrap();
+    customers::insert(&tx, customer, &person, shop::lang::Lang::En, now).await.unwrap();
     let id = VisitId(ctx.new_id());
     // Serials from the random end of the id, so that no two are alike.
     let serial = |id: uuid::Uuid| id.as_u128() as u64;
     let here = wanted.state.is_here();
     let visit = Visit {
+        language: shop::lang::Lang::En,
+        complaint_of: None,
         id,
         reference: Reference::from_serial(serial(id.0)),
         customer,

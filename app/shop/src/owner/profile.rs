@@ -72,6 +72,7 @@ pub fn check_profile(typed: &Typed, before: &Profile) -> Result<Profile, FieldEr
         risk_text: read.text("risk-text", "this text", 4000),
         withdrawal_text: read.text("withdrawal-text", "this text", 4000),
         most_declared: read.money("most-declared", "the highest value"),
+        wording: before.wording.clone(),
     };
     let rules = [("whole_visit", ReadyRule::WholeVisit), ("per_piece", ReadyRule::PerPiece)];
     profile.ready_rule = read.one_of("ready-rule", &rules).unwrap_or_default();
@@ -114,6 +115,7 @@ pub(super) mod tests {
             risk_text: String::new(),
             withdrawal_text: String::new(),
             most_declared: Money(150_000),
+            wording: std::collections::BTreeMap::new(),
         }
     }
 

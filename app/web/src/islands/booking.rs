@@ -7,8 +7,20 @@
 
 use leptos::prelude::*;
 
-use crate::pages::book::{Answer, AnswerCard, Sum};
+use crate::pages::book::{Answer, AnswerCard, Speech, Sum};
 use crate::parts::AmountRange;
+
+/// How the page speaks: the server asks the catalogue, the browser finds it in what the server wrote for the islands.
+fn speech() -> Speech {
+    #[cfg(not(feature = "hydrate"))]
+    {
+        Speech::of_page()
+    }
+    #[cfg(feature = "hydrate")]
+    {
+        browser::speech()
+    }
+}
 
 /// Our answers about one knife, kept up with what is typed.
 #[island]
@@ -19,6 +31,7 @@ pub fn KnifeAnswer(
     first: Option<Answer>,
 ) -> impl IntoView {
     let answer = RwSignal::new(first);
+    let speech = StoredValue::new(speech());
     #[cfg(feature = "hydrate")]
     browser::keep_up(move |form, aid, changed| {
         let own = format!("knives[{i}]");
@@ -31,9 +44,13 @@ pub fn KnifeAnswer(
     view! {
         <div class="answer" aria-live="polite">
             {move || match answer.get() {
-                Some(answer) => view! { <AnswerCard answer=answer /> }.into_any(),
+                Some(answer) => view! { <AnswerCard answer=answer speech=speech.get_value() /> }.into_any(),
                 None => view! {
-                    <p class="quiet">"Choose the knife and say what is wrong with it; our answers will stand here."</p>
+                    <p class="quiet">
+                        {speech.with_value(|s| {
+                            s.say("Choose the knife and say what is wrong with it; our answers will stand here.")
+                        })}
+                    </p>
                 }.into_any(),
             }}
         </div>
@@ -47,6 +64,8 @@ pub fn BookingSum(
     first: Sum,
 ) -> impl IntoView {
     let sum = RwSignal::new(first);
+    let speech = StoredValue::new(speech());
+    let cost = speech.with_value(|s| s.say("What will it cost?"));
     #[cfg(feature = "hydrate")]
     browser::keep_up(move |form, aid, _| {
         if let Some(raw) = browser::typed(form) {
@@ -56,25 +75,27 @@ pub fn BookingSum(
     view! {
         <dl class="answers sum" aria-live="polite">
             <div>
-                <dt>"What will it cost?"</dt>
+                <dt>{cost}</dt>
                 <dd>
                     {move || {
                         let Sum { work, n_known, n_all, parcel, currency } = sum.get();
+                        let lang = speech.with_value(|s| s.lang);
                         let of = if n_known == n_all {
                             String::new()
                         } else {
-                            format!(" for {n_known} of {n_all} knives; the others are not described yet")
+                            speech.with_value(|s| {
+                                s.say(&format!(" for {n_known} of {n_all} knives; the others are not described yet"))
+                            })
                         };
                         let parcel = parcel.map(|(cover, price)| {
-                            let words = format!(
-                                "and {} for the parcel back, covered up to {}",
-                                price.show(&currency),
-                                cover.show(&currency)
-                            );
+                            let words = speech.with_value(|s| {
+                                let [price, cover] = [price, cover].map(|m| s.lang.money(m, &currency));
+                                s.say(&format!("and {price} for the parcel back, covered up to {cover}"))
+                            });
                             view! { <p>{words}</p> }
                         });
                         let work = (n_known > 0)
-                            .then(|| view! { <p><AmountRange range=work currency=currency.clone() />{of}</p> });
+                            .then(|| view! { <p><AmountRange range=work currency=currency.clone() lang=lang />{of}</p> });
                         view! { {work} {parcel} }
                     }}
                 </dd>
@@ -87,21 +108,25 @@ pub fn BookingSum(
 #[island]
 pub fn BookingDraft() -> impl IntoView {
     let found = RwSignal::new(false);
+    let speech = speech();
+    let [began, go_on, throw_away] =
+        ["You began a booking on this device.", "Go on with it", "Throw it away"]
+            .map(|text| speech.say(text));
     #[cfg(feature = "hydrate")]
     browser::keep_draft(found);
     view! {
         <div class="draft" class:none=move || !found.get()>
-            <p>"You began a booking on this device."</p>
+            <p>{began}</p>
             <div class="actions">
                 <button class="button" type="button" on:click=move |_| {
                     #[cfg(feature = "hydrate")]
                     browser::go_on();
-                }>"Go on with it"</button>
+                }>{go_on}</button>
                 <button class="button quiet" type="button" on:click=move |_| {
                     #[cfg(feature = "hydrate")]
                     browser::throw_away();
                     found.set(false);
-                }>"Throw it away"</button>
+                }>{throw_away}</button>
             </div>
         </div>
     }
@@ -127,7 +152,7 @@ mod browser {
     use wasm_bindgen::prelude::Closure;
     use web_sys::{FormData, HtmlFormElement, Storage, UrlSearchParams};
 
-    use crate::pages::book::{Aid, Answer};
+    use crate::pages::book::{Aid, Answer, Speech};
 
     /// Under this name the draft lies in the browser's storage.
     const DRAFT: &str = "whetledger.booking";
@@ -148,6 +173,13 @@ mod browser {
                 f(aid);
             }
         });
+    }
+
+    /// How the page speaks.
+    pub(super) fn speech() -> Speech {
+        let mut speech = Speech::default();
+        with_aid(|aid| speech = aid.speech.clone());
+        speech
     }
 
     /// Calls `f` once when the page is awake, for what was typed before, and after every change with the name of the changed
@@ -185,7 +217,7 @@ mod browser {
         let raw = typed(form)?;
         let knife =
             booking::check_knife(raw.knives.get(i)?, i, &aid.knows.models, &mut FieldErrors::default())?;
-        Some(Answer::about(&aid.knows, &aid.currency, &knife, raw.rush))
+        Some(Answer::about(&aid.knows, &aid.currency, &knife, raw.rush).said(&aid.speech))
     }
 
     fn storage() -> Option<Storage> {

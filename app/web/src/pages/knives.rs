@@ -3,10 +3,10 @@
 use leptos::prelude::*;
 use shop::inspection::Inspection;
 use shop::read::Knife;
-use shop::units::short;
 
 use crate::pages::desk::list::CodeField;
 use crate::parts::{Card, Column, Crumbs, DataTable, Empty, ErrorSummary, Field, Fold, Input, Notice, Tone};
+use crate::say::{lang, t, tw};
 
 /// One line of the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,7 +60,7 @@ pub fn KnivesPage(
                 columns=vec![
                     Column::words("Tag"),
                     Column::words("Knife"),
-                    Column::words("Model"),
+                    Column::words(t("knife-model")),
                     Column::figures("Height", "mm"),
                     Column::words("Measured"),
                 ]
@@ -135,9 +135,9 @@ fn state_words(knife: &Knife, new_height_mm: Option<f64>) -> Option<String> {
     let new = new_height_mm.or(knife.latest.as_ref().and_then(|l: &Inspection| l.original_height_mm));
     Some(match new {
         Some(new) if new > height => {
-            format!("{} mm of {} mm height", short(height, 1), short(new, 1))
+            tw("knife-of", &[("now", &lang().length(height, 1)), ("new", &lang().length(new, 1))])
         }
-        _ => format!("{} mm high", short(height, 1)),
+        _ => tw("knife-high", &[("now", &lang().length(height, 1))]),
     })
 }
 
@@ -159,10 +159,10 @@ pub fn KnifePage(
         view! { <div><dt>"Model"</dt><dd>{mark}</dd></div> }
     });
     let state = state_words(&view.knife, view.new_height_mm).map(|words| {
-        view! { <div><dt>"Today"</dt><dd>{words}</dd></div> }
+        view! { <div><dt>{t("knife-today")}</dt><dd>{words}</dd></div> }
     });
     let services = (!view.services.is_empty()).then(|| {
-        view! { <div><dt>"Services left"</dt><dd>{view.services.clone()}</dd></div> }
+        view! { <div><dt>{t("knife-services")}</dt><dd>{view.services.clone()}</dd></div> }
     });
     let drawings: Vec<_> = view
         .drawings
@@ -179,14 +179,14 @@ pub fn KnifePage(
     let heights: Vec<Vec<AnyView>> = view
         .heights
         .iter()
-        .map(|(when, mm)| vec![when.clone().into_any(), short(*mm, 2).into_any()])
+        .map(|(when, mm)| vec![when.clone().into_any(), lang().figure(*mm, 2).into_any()])
         .collect();
     let heights = (!heights.is_empty()).then(|| {
         view! {
-            <Fold summary="The heights as figures">
+            <Fold summary=t("knife-heights")>
                 <DataTable
-                    caption="Height at the middle"
-                    columns=vec![Column::words("When"), Column::figures("Height", "mm")]
+                    caption=t("knife-height-caption")
+                    columns=vec![Column::words(t("knife-when")), Column::figures(t("knife-height"), "mm")]
                     rows=heights
                 />
             </Fold>
@@ -201,7 +201,7 @@ pub fn KnifePage(
         .collect();
     let visits = (!visits.is_empty()).then(|| view! { <Card title="Its visits"><ul>{visits}</ul></Card> });
     let knife_href = format!("/desk/knife/{}", view.knife.tag.plain());
-    let empty = view.entries.is_empty().then(|| view! { <p>"Nothing is written about it yet."</p> });
+    let empty = view.entries.is_empty().then(|| view! { <p>{t("knife-nothing")}</p> });
     let entries: Vec<_> = view
         .entries
         .into_iter()
@@ -214,22 +214,22 @@ pub fn KnifePage(
         {done}
         <ErrorSummary errors=view.errors />
         <dl class="facts">
-            <div><dt>"Tag"</dt><dd><span class="reference">{tag}</span></dd></div>
+            <div><dt>{t("tag")}</dt><dd><span class="reference">{tag}</span></dd></div>
             {mark}
             {state}
             {services}
         </dl>
         <p class="quiet">
-            "Forecasts assume that it is used and brought as it was so far. Every figure is measured at the middle of the blade."
+            {t("knife-forecast")}
         </p>
         <div class="drawings columns">{drawings}</div>
         {heights}
         {visits}
         <section aria-labelledby="ledger">
-            <h2 id="ledger">"What was done"</h2>
+            <h2 id="ledger">{t("knife-done")}</h2>
             {empty}
             <ol class="ledger">{entries}</ol>
-            <p class="quiet">"Entries are never changed. What was wrong is put right by a later entry, and both stay."</p>
+            <p class="quiet">{t("knife-entries")}</p>
         </section>
         {scan}
     }
@@ -246,7 +246,7 @@ fn LedgerEntry(
     let why = (!entry.why.is_empty()).then(|| view! { <p class="quiet">{entry.why.clone()}</p> });
     let who = (!entry.who.is_empty()).then(|| format!(", {}", entry.who));
     let corrected = entry.corrected.clone().map(|words| {
-        view! { <Notice tone=Tone::Warn title="Corrected later"><p>{words}</p></Notice> }
+        view! { <Notice tone=Tone::Warn title=t("knife-corrected")><p>{words}</p></Notice> }
     });
     let form = entry.correcting.clone().filter(|_| staff).map(|id| {
         let said = |name: &str| errors.of(name).map(str::to_owned);

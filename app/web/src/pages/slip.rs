@@ -7,6 +7,7 @@ use shop::profile::Profile;
 use shop::read::Visit;
 
 use crate::parts::Notice;
+use crate::say::{book, lang, t};
 
 /// The packing slip, one sheet of paper.
 #[component]
@@ -26,33 +27,35 @@ pub fn SlipPage(
         view! {
             <div class="no-print">
                 <Notice tone=crate::parts::Tone::Warn>
-                    <p>"Please confirm the booking by the link in our mail before you send anything."</p>
+                    <p>{t("slip-confirm")}</p>
                 </Notice>
             </div>
         }
     });
+    let phrases = book(&["name", "edge", "packing"]);
     let pieces: Vec<_> = visit
         .pieces
         .iter()
         .map(|piece| {
-            let words = format!("{}, {} mm", piece.name, shop::units::short(piece.booked.length_mm, 0));
-            let edge = piece.booked.edge.words();
+            let words = format!("{}, {}", phrases.say(&piece.name), lang().length(piece.booked.length_mm, 0));
+            let edge = phrases.say(piece.booked.edge.words());
             view! { <tr><td class="num">{piece.number}</td><td>{words}<br /><small>{edge}</small></td><td class="box-to-tick"></td></tr> }
         })
         .collect();
-    let rules: Vec<_> = packing::RULES.into_iter().map(|rule| view! { <li>{rule}</li> }).collect();
+    let rules: Vec<_> =
+        packing::RULES.into_iter().map(|rule| view! { <li>{phrases.say(rule)}</li> }).collect();
     let from = visit.contact.address.clone().map(lines);
-    let send_by = send_by.map(|day| view! { <p>"Please send it by " <strong>{day}</strong> "."</p> });
+    let send_by = send_by.map(|day| view! { <p>{t("slip-by")} " " <strong>{day}</strong></p> });
     view! {
         <div class="no-print">
-            <p><a href=back>"Back to your visit"</a></p>
+            <p><a href=back>{t("slip-back")}</a></p>
             <PrintButton />
         </div>
         {unconfirmed}
         <article class="sheet-a4 slip">
             <header class="slip-head">
                 <div>
-                    <p class="what">"Packing slip"</p>
+                    <p class="what">{t("slip")}</p>
                     <h1 class="reference">{visit.reference.to_string()}</h1>
                     {send_by}
                 </div>
@@ -60,21 +63,21 @@ pub fn SlipPage(
             </header>
             <div class="split">
                 <address>
-                    <p class="what">"To"</p>
+                    <p class="what">{t("slip-to")}</p>
                     <p>{profile.name}<br />{profile.street}<br />{profile.town}<br />{profile.country}</p>
                 </address>
                 <address>
-                    <p class="what">"From"</p>
+                    <p class="what">{t("slip-from")}</p>
                     <p>{visit.contact.name}{from}</p>
                 </address>
             </div>
             <table class="lines">
-                <thead><tr><th scope="col">"No."</th><th scope="col">"Knife"</th><th scope="col">"In the box"</th></tr></thead>
+                <thead><tr><th scope="col">{t("slip-no")}</th><th scope="col">{t("slip-knife")}</th><th scope="col">{t("slip-in-box")}</th></tr></thead>
                 <tbody>{pieces}</tbody>
             </table>
-            <h2>"Packing"</h2>
+            <h2>{t("slip-packing")}</h2>
             <ol>{rules}</ol>
-            <p class="quiet">"For whoever opens it: cut-resistant gloves on, open away from yourself. A blade may have come through its wrapping."</p>
+            <p class="quiet">{t("slip-opener")}</p>
         </article>
     }
     .into_any()
@@ -83,7 +86,7 @@ pub fn SlipPage(
 /// Printing is the browser's own business; without a program in the page the words say how.
 #[component]
 fn PrintButton() -> impl IntoView {
-    view! { <p class="quiet">"Print this page (Ctrl+P, or “Print” in your browser’s menu); only the slip comes out."</p> }
+    view! { <p class="quiet">{t("slip-print")}</p> }
 }
 
 fn lines(address: Address) -> impl IntoView {

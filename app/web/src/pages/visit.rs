@@ -8,14 +8,14 @@ use shop::packing;
 use shop::piece::{PieceState, WaitsOn};
 use shop::profile::Profile;
 use shop::read::{Piece, Verdict, Visit};
-use shop::units::short;
 
 use crate::islands::booking::BookingDone;
-use crate::pages::book::span_mm;
+use crate::pages::talk::{ComplaintForm, ComplaintView, LetterLine, TalkCard};
 use crate::parts::{
     Actions, Amount, AmountRange, Button, ButtonKind, ButtonLink, Card, Choice, ErrorSummary, Field, Fold,
     Notice, Opt, Picture, PieceSteps, Refusal, StateBadge, Tone,
 };
+use crate::say::{book, lang, t, tn, tw};
 
 /// What the page shows. Days and times come as words, by the shop's clock.
 #[derive(Debug, Clone)]
@@ -46,6 +46,25 @@ pub struct VisitView {
     pub way_back: Option<(RawWayBack, FieldErrors)>,
     /// It was booked this moment, in this browser.
     pub just_booked: bool,
+    /// Questions and answers; `None`: the link did not come by mail.
+    pub talk: Option<TalkView>,
+    /// The form for something that was not right; `None`: nothing went home lately.
+    pub complaint: Option<ComplaintView>,
+    /// The reference of the visit that looks at some of it again.
+    pub complained: Option<String>,
+}
+
+/// Questions and answers, and the letter as typed.
+#[derive(Debug, Clone, Default)]
+pub struct TalkView {
+    /// The letters, oldest first.
+    pub letters: Vec<LetterLine>,
+    /// As typed.
+    pub typed: String,
+    /// A fresh key for the next letter.
+    pub key: String,
+    /// What is wrong with it.
+    pub error: Option<String>,
 }
 
 /// One piece on the page.
@@ -74,7 +93,7 @@ pub fn VisitPage(
     let visit = view.visit.clone();
     let said = view.said.clone().map(|words| view! { <Notice tone=Tone::Good><p>{words}</p></Notice> });
     let n = visit.pieces.len();
-    let title = if n == 1 { "Your knife".to_owned() } else { format!("Your {n} knives") };
+    let title = tn("visit-title", n);
     let currency = view.profile.currency.clone();
     let may_answer = view.by_mail;
     let path = view.path.clone();
@@ -96,25 +115,41 @@ pub fn VisitPage(
         })
         .collect();
     let cancelled = visit.cancelled_at.is_some();
+    let complaint = view.complaint.clone().map(|form| {
+        let action = format!("{}/complaint", view.path);
+        view! { <ComplaintForm view=form action=action /> }
+    });
+    let again = view.complained.clone().map(|reference| {
+        view! { <Notice><p>{tw("wrong-again", &[("reference", &reference)])}</p></Notice> }
+    });
+    let about = visit.complaint_of.map(|_| view! { <Notice><p>{t("wrong-about")}</p></Notice> });
+    let talk = view.talk.clone().map(|talk| {
+        let action = format!("{}/ask", view.path);
+        view! { <TalkCard letters=talk.letters action=action typed=talk.typed key=talk.key error=talk.error /> }
+    });
     view! {
         <article class="visit stack">
             <header class="page-head">
                 <h1>{title}</h1>
-                <p>"Reference " <strong class="reference">{visit.reference.to_string()}</strong> ", booked " {view.booked.clone()}</p>
+                <p>{t("visit-reference")} " " <strong class="reference">{visit.reference.to_string()}</strong> ", " {tw("visit-booked", &[("day", &view.booked)])}</p>
             </header>
             {said}
+            {about}
+            {again}
             {view.just_booked.then(|| view! { <BookingDone /> })}
             {if cancelled {
                 view! {
                     <Notice>
-                        <p>"This visit was called off. Nothing is to be paid, and nothing should be sent. " <a href="/book">"Book again"</a></p>
+                        <p>{t("visit-off")} " " <a href="/book">{t("visit-again")}</a></p>
                     </Notice>
                 }.into_any()
             } else {
                 view! { <Standing view=view.clone() /> }.into_any()
             }}
             {pieces}
+            {complaint}
             {(!cancelled).then(|| view! { <Way view=view.clone() /> })}
+            {talk}
         </article>
     }
     .into_any()
@@ -129,21 +164,19 @@ fn Standing(view: VisitView) -> impl IntoView {
     let confirm = (visit.confirmed_at.is_none() && visit.received_at.is_none()).then(|| {
         if view.by_mail {
             view! {
-                <Card title="Please confirm" first=true>
-                    <p>"The booking counts once you say that it was you. Until then nothing is kept free for it for long."</p>
+                <Card title=t("confirm-title") first=true>
+                    <p>{t("confirm-say")}</p>
                     <form method="post" action=confirm_path>
-                        <Button kind=ButtonKind::Primary>"Confirm my booking"</Button>
+                        <Button kind=ButtonKind::Primary>{t("confirm-button")}</Button>
                     </form>
                 </Card>
             }
             .into_any()
         } else {
             view! {
-                <Card title="Look into your mail" first=true>
+                <Card title=t("link-sent-title") first=true>
                     <p>
-                        "We have written to " <strong>{address}</strong>
-                        ". The booking counts once you open the link in that mail and confirm. Is the address wrong? Then call it off \
-                         below and book again; what you typed is quickly typed."
+                        {t("confirm-written")} " " <strong>{address}</strong> ". " {t("confirm-written-say")}
                     </p>
                 </Card>
             }
@@ -152,36 +185,32 @@ fn Standing(view: VisitView) -> impl IntoView {
     });
     let asked: Vec<_> = view.pieces.iter().filter(|p| p.asked.is_some()).collect();
     let asks = (!asked.is_empty()).then(|| {
-        let words = if asked.len() == 1 {
-            "One knife waits for your answer.".to_owned()
-        } else {
-            format!("{} knives wait for your answer.", asked.len())
-        };
+        let words = tn("visit-asked", asked.len());
         let first = format!("#knife-{}", asked[0].piece.number);
-        view! { <Notice tone=Tone::Warn><p>{words} " " <a href=first>"To the question"</a></p></Notice> }
+        view! { <Notice tone=Tone::Warn><p>{words} " " <a href=first>{t("visit-to-question")}</a></p></Notice> }
     });
     let settled = visit.pieces.iter().all(|p| p.state == PieceState::Home);
     let promise = (!settled).then(|| {
-        view! { <div><dt>"Ready by"</dt><dd>{view.promise.clone()}</dd></div> }
+        view! { <div><dt>{t("visit-ready-by")}</dt><dd>{view.promise.clone()}</dd></div> }
     });
     let parcel = visit.parcel.clone().map(|(carrier, number)| {
-        view! { <div><dt>"Parcel back"</dt><dd>{carrier} ", number " <strong>{number}</strong></dd></div> }
+        view! { <div><dt>{t("visit-parcel")}</dt><dd>{carrier} ", " {t("visit-parcel-number")} " " <strong>{number}</strong></dd></div> }
     });
     let paid = visit.paid.clone().map(|(amount, how)| {
-        view! { <div><dt>"Paid"</dt><dd><Amount money=amount currency=currency.clone() /> ", " {how}</dd></div> }
+        view! { <div><dt>{t("visit-paid")}</dt><dd><Amount money=amount currency=currency.clone() /> ", " {how}</dd></div> }
     });
     view! {
         {confirm}
         {asks}
         <Card>
             <dl class="facts">
-                <div><dt>"What it costs"</dt><dd><AmountRange range=visit.price() currency=currency.clone() /></dd></div>
+                <div><dt>{t("visit-costs")}</dt><dd><AmountRange range=visit.price() currency=currency.clone() /></dd></div>
                 {paid}
                 {promise}
-                <div><dt>"How they come"</dt><dd>{view.arrives.clone()}</dd></div>
+                <div><dt>{t("visit-comes")}</dt><dd>{view.arrives.clone()}</dd></div>
                 <div>
-                    <dt>"How they go back"</dt>
-                    <dd>{if visit.back_by_post { "by post" } else { "you fetch them at our counter" }}</dd>
+                    <dt>{t("visit-goes")}</dt>
+                    <dd>{t(if visit.back_by_post { "visit-by-post" } else { "visit-fetched" })}</dd>
                 </div>
                 {parcel}
             </dl>
@@ -202,6 +231,8 @@ fn PieceCard(
     let piece = view.piece;
     let verdict = piece.verdict.clone().unwrap_or_else(|| piece.estimate.clone());
     let measured = piece.verdict.is_some();
+    let phrases = StoredValue::new(book(&[]));
+    let say = move |text: &str| phrases.with_value(|p| p.say(text));
     let off = matches!(
         piece.state,
         PieceState::TurnedDown | PieceState::Withdrawn | PieceState::Missing | PieceState::Lapsed
@@ -209,14 +240,15 @@ fn PieceCard(
     let reason = piece
         .turned_down
         .clone()
-        .map(|why| view! { <Refusal title="We cannot do this one"><p>{why}</p></Refusal> });
+        .map(|why| view! { <Refusal title=t("we-cannot")><p>{say(&why)}</p></Refusal> });
     let waiting = piece.waiting.clone().filter(|_| view.asked.is_none()).map(|w| {
         let whom = match w.on {
-            WaitsOn::Customer => "It waits for you",
-            WaitsOn::Shop => "It waits for us",
-            WaitsOn::Parts => "It waits for a part",
+            WaitsOn::Customer => t("waits-you"),
+            WaitsOn::Shop => t("waits-us"),
+            WaitsOn::Parts => t("waits-part"),
         };
-        view! { <Notice tone=Tone::Warn><p>{whom} ": " {w.what}</p></Notice> }
+        let what = say(&w.what);
+        view! { <Notice tone=Tone::Warn><p>{whom} ": " {what}</p></Notice> }
     });
     let question = view.asked.map(|total| {
         view! {
@@ -237,23 +269,23 @@ fn PieceCard(
         view! {
             <dl class="facts">
                 <div>
-                    <dt>{if piece.agreed.is_some() { "Price agreed" } else if measured { "Price" } else { "Price, until it is measured" }}</dt>
+                    <dt>{t(if piece.agreed.is_some() { "price-agreed" } else if measured { "price" } else { "price-unmeasured" })}</dt>
                     <dd><AmountRange range=cost currency=currency.clone() /></dd>
                 </div>
-                <div><dt>"Due"</dt><dd>{due}</dd></div>
-                <div><dt>"Steel it takes"</dt><dd>{span_mm(verdict.recession_mm)} " of its height"</dd></div>
-                <div><dt>"How many more times"</dt><dd>{life}</dd></div>
+                <div><dt>{t("due")}</dt><dd>{due}</dd></div>
+                <div><dt>{t("steel-takes")}</dt><dd>{tw("of-height", &[("span", &lang().span(verdict.recession_mm))])}</dd></div>
+                <div><dt>{t("more-times")}</dt><dd>{life}</dd></div>
             </dl>
         }
     });
     let drawing = (!off && !view.drawing.is_empty()).then(|| {
-        view! { <Fold summary="The edge before and after, to scale"><div class="drawing" inner_html=view.drawing></div></Fold> }
+        view! { <Fold summary=t("edge-drawn")><div class="drawing" inner_html=view.drawing></div></Fold> }
     });
     let lines = (!off).then(|| view! { <Lines verdict=verdict.clone() currency=currency.clone() /> });
     let history: Vec<_> = view
         .history
         .into_iter()
-        .map(|(when, words)| view! { <li><time>{when}</time> " " {words}</li> })
+        .map(|(when, words)| view! { <li><time>{when}</time> " " {say(&words)}</li> })
         .collect();
     let photos: Vec<_> = view
         .photos
@@ -261,28 +293,29 @@ fn PieceCard(
         .enumerate()
         .map(|(n, src)| {
             let href = src.clone();
-            view! { <li><a href=href><img src=src alt=format!("Photo {}", n + 1) loading="lazy" width="96" height="96" /></a></li> }
+            view! { <li><a href=href><img src=src alt=tn("photo-n", n + 1) loading="lazy" width="96" height="96" /></a></li> }
         })
         .collect();
-    let photos = (!photos.is_empty()).then(|| view! { <ul class="thumbs" aria-label="Photos">{photos}</ul> });
+    let photos =
+        (!photos.is_empty()).then(|| view! { <ul class="thumbs" aria-label=t("photos")>{photos}</ul> });
     let ledger = (piece.knife.is_some() && may_answer).then(|| {
         view! {
             <form method="post" action=format!("{path}/ledger")>
                 <input type="hidden" name="piece" value=piece.id.to_string() />
-                <Button kind=ButtonKind::Quiet>"The ledger of this knife"</Button>
+                <Button kind=ButtonKind::Quiet>{t("ledger-of")}</Button>
             </form>
         }
     });
     let tag = piece.tag.map(
-        |tag| view! { <p class="quiet">"Tag " <strong class="reference">{tag.to_string()}</strong></p> },
+        |tag| view! { <p class="quiet">{t("tag")} " " <strong class="reference">{tag.to_string()}</strong></p> },
     );
     view! {
         <section class="card piece" id=format!("knife-{}", piece.number)>
             <header class="piece-head">
-                <h2>{piece.name.clone()} ", " {short(piece.booked.length_mm, 0)} " mm"</h2>
+                <h2>{say(&piece.name)} ", " {lang().length(piece.booked.length_mm, 0)}</h2>
                 <StateBadge state=piece.state />
             </header>
-            <p>{piece.state.sentence()}</p>
+            <p>{say(piece.state.sentence())}</p>
             {(!off).then(|| view! { <PieceSteps state=piece.state /> })}
             {reason}
             {waiting}
@@ -293,7 +326,7 @@ fn PieceCard(
             {photos}
             {tag}
             {ledger}
-            <Fold summary="What has happened so far"><ol class="history">{history}</ol></Fold>
+            <Fold summary=t("so-far")><ol class="history">{history}</ol></Fold>
         </section>
     }
     .into_any()
@@ -310,14 +343,16 @@ fn Question(
     may_answer: bool,
     withdrawn: Money,
 ) -> impl IntoView {
+    let phrases = book(&["assess", "advice", "found"]);
     let life = life_words(&verdict);
     let booked = piece.estimate.price;
+    let span = lang().span(verdict.recession_mm);
     let no = if withdrawn == Money(0) {
-        "No, send it back as it is".to_owned()
+        t("ask-no-free")
     } else {
-        format!("No, send it back as it is ({} for measuring)", withdrawn.show(&currency))
+        tw("ask-no", &[("amount", &lang().money(withdrawn, &currency))])
     };
-    let yes = format!("Yes, do it for {}", total.show(&currency));
+    let yes = tw("ask-yes", &[("amount", &lang().money(total, &currency))]);
     let answer = if may_answer {
         view! {
             <form method="post" action=format!("{path}/answer") class="actions">
@@ -329,19 +364,20 @@ fn Question(
         }
         .into_any()
     } else {
-        view! { <p class="quiet">"To answer, please open the link in our mail: that way we know it is you."</p> }.into_any()
+        view! { <p class="quiet">{t("ask-by-mail")}</p> }.into_any()
     };
-    let advice =
-        (!verdict.advice.is_empty()).then(|| view! { <p>"We advise: " {verdict.advice.clone()}</p> });
-    let cautions: Vec<_> = verdict.cautions.iter().cloned().map(|words| view! { <li>{words}</li> }).collect();
+    let advice = (!verdict.advice.is_empty())
+        .then(|| view! { <p>{tw("we-advise", &[("advice", &phrases.say(&verdict.advice))])}</p> });
+    let cautions: Vec<_> =
+        verdict.cautions.iter().map(|words| view! { <li>{phrases.say(words)}</li> }).collect();
     let cautions = (!cautions.is_empty()).then(|| view! { <ul>{cautions}</ul> });
     view! {
         <div class="question">
-            <h3>"Shall we?"</h3>
+            <h3>{t("ask-title")}</h3>
             <p>
-                "Measured, it comes to " <strong><Amount money=total currency=currency.clone() /></strong> ". Booked it was "
-                <AmountRange range=booked currency=currency.clone() /> ". The work takes " <strong>{span_mm(verdict.recession_mm)}</strong>
-                " of its height; afterwards: " <strong>{life}</strong> "."
+                {t("ask-comes")} " " <strong><Amount money=total currency=currency.clone() /></strong> ". " {t("ask-was")} " "
+                <AmountRange range=booked currency=currency.clone() /> ". " {t("ask-takes")} " "
+                <strong>{tw("of-height", &[("span", &span)])}</strong> "; " {t("ask-after")} " " <strong>{life}</strong> "."
             </p>
             {advice}
             {cautions}
@@ -353,15 +389,16 @@ fn Question(
 
 #[component]
 fn Lines(verdict: Verdict, currency: String) -> impl IntoView {
+    let phrases = book(&["price"]);
     let lines: Vec<_> = verdict
         .quote
         .lines
         .into_iter()
-        .map(|line| view! { <tr><td>{line.what}</td><td class="num"><Amount money=line.price currency=currency.clone() /></td></tr> })
+        .map(|line| view! { <tr><td>{phrases.say(&line.what)}</td><td class="num"><Amount money=line.price currency=currency.clone() /></td></tr> })
         .collect();
     (!lines.is_empty()).then(|| {
         view! {
-            <Fold summary="The price, line by line">
+            <Fold summary=t("price-lines")>
                 <table class="lines"><tbody>{lines}</tbody></table>
             </Fold>
         }
@@ -371,10 +408,10 @@ fn Lines(verdict: Verdict, currency: String) -> impl IntoView {
 /// How often it can be done again, in words that promise nothing.
 pub fn life_words(verdict: &Verdict) -> String {
     match verdict.services_after {
-        None => "nothing we know of sets an end".to_owned(),
-        Some((_, 0)) => "this would be the last time".to_owned(),
-        Some((low, high)) if low == high => format!("about {high} more at your habit"),
-        Some((low, high)) => format!("about {low} to {high} more at your habit"),
+        None => t("life-none"),
+        Some((_, 0)) => t("life-last"),
+        Some((low, high)) if low == high => tw("life-about", &[("n", &high.to_string())]),
+        Some((low, high)) => tw("life-span", &[("low", &low.to_string()), ("high", &high.to_string())]),
     }
 }
 
@@ -383,24 +420,24 @@ pub fn life_words(verdict: &Verdict) -> String {
 fn ChangeWayBack(path: String, raw: RawWayBack, errors: FieldErrors) -> impl IntoView {
     let open = !errors.is_empty();
     let back = vec![
-        Opt::new("post", "By post").drawn(Picture::Parcel).note("to the address below"),
-        Opt::new("counter", "You fetch them").drawn(Picture::Counter).note("we write when they are ready"),
+        Opt::new("post", t("way-post")).drawn(Picture::Parcel).note(t("way-address-note")),
+        Opt::new("counter", t("way-fetch")).drawn(Picture::Counter).note(t("way-fetch-note")),
     ];
     let said = |name: &str| errors.of(name).map(str::to_owned);
     let (back_said, street, postcode, town, country) =
         (said("back"), said("street"), said("postcode"), said("town"), said("country"));
     view! {
-        <Fold summary="Change how they go back" open=open>
+        <Fold summary=t("way-change") open=open>
             <ErrorSummary errors=errors />
             <form method="post" action=path class="stack" novalidate>
-                <Choice name="back" legend="Way back" options=back chosen=raw.back error=back_said />
-                <Field name="street" label="Street and number" value=raw.street error=street maxlength=120 autocomplete="street-address" />
+                <Choice name="back" legend=t("way-back") options=back chosen=raw.back error=back_said />
+                <Field name="street" label=t("who-street") value=raw.street error=street maxlength=120 autocomplete="street-address" />
                 <div class="fields">
-                    <Field name="postcode" label="Postal code" value=raw.postcode error=postcode maxlength=16 autocomplete="postal-code" />
-                    <Field name="town" label="Town" value=raw.town error=town maxlength=80 autocomplete="address-level2" />
+                    <Field name="postcode" label=t("who-postcode") value=raw.postcode error=postcode maxlength=16 autocomplete="postal-code" />
+                    <Field name="town" label=t("who-town") value=raw.town error=town maxlength=80 autocomplete="address-level2" />
                 </div>
-                <Field name="country" label="Country" value=raw.country error=country maxlength=60 autocomplete="country-name" />
-                <Actions><Button>"Change it"</Button></Actions>
+                <Field name="country" label=t("who-country") value=raw.country error=country maxlength=60 autocomplete="country-name" />
+                <Actions><Button>{t("way-change-button")}</Button></Actions>
             </form>
         </Fold>
     }
@@ -413,27 +450,32 @@ fn Way(view: VisitView) -> impl IntoView {
     let visit = view.visit.clone();
     let waiting = visit.received_at.is_none();
     let by_post = visit.arrival == Arrival::Post;
+    let checked = lang().day(view.profile.carrier_checked);
+    let rule = view.profile.carrier_rule_in(lang()).to_owned();
+    let risk = view.profile.risk_text_in(lang()).to_owned();
     let packing = (waiting && by_post).then(|| {
-        let rules: Vec<_> = packing::RULES.into_iter().map(|rule| view! { <li>{rule}</li> }).collect();
+        let phrases = book(&["packing"]);
+        let rules: Vec<_> =
+            packing::RULES.into_iter().map(|rule| view! { <li>{phrases.say(rule)}</li> }).collect();
         view! {
-            <Card title="Packing a blade for the post">
-                <p>{view.profile.carrier_rule.clone()}</p>
+            <Card title=t("way-pack")>
+                <p>{rule} " " <span class="quiet">{tw("way-checked", &[("day", &checked)])}</span></p>
                 <ol>{rules}</ol>
-                <p class="quiet">{view.profile.risk_text.clone()}</p>
+                <p class="quiet">{risk}</p>
             </Card>
         }
     });
     let (slip_path, cancel_path) = (format!("{}/slip", view.path), format!("{}/cancel", view.path));
     let calendar_path = format!("{}/visit.ics", view.path);
     let slip = waiting.then(|| {
-        view! { <ButtonLink href=slip_path>"Packing slip"</ButtonLink> }
+        view! { <ButtonLink href=slip_path>{t("slip")}</ButtonLink> }
     });
     let cancel = view.may_cancel.then(|| {
         view! {
-            <Fold summary="Call it off">
-                <p>"As long as nothing has arrived this costs nothing. You can book again at any time."</p>
+            <Fold summary=t("off-title")>
+                <p>{t("off-say")}</p>
                 <form method="post" action=cancel_path>
-                    <Button kind=ButtonKind::Danger>"Call off the whole visit"</Button>
+                    <Button kind=ButtonKind::Danger>{t("off-button")}</Button>
                 </form>
             </Fold>
         }
@@ -443,14 +485,13 @@ fn Way(view: VisitView) -> impl IntoView {
     });
     view! {
         {packing}
-        <Card title="Papers">
+        <Card title=t("papers")>
             <p class="actions">
                 {slip}
-                <ButtonLink href=calendar_path>"Calendar file"</ButtonLink>
+                <ButtonLink href=calendar_path>{t("calendar-file")}</ButtonLink>
             </p>
             <p class="quiet">
-                "Anything to ask or to change? Write to " <a href=format!("mailto:{}", view.profile.email)>{view.profile.email.clone()}</a>
-                " and name the reference."
+                {t("papers-write")} " " <a href=format!("mailto:{}", view.profile.email)>{view.profile.email.clone()}</a>
             </p>
             {change}
             {cancel}

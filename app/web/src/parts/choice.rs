@@ -146,7 +146,7 @@ fn Asked(
             (false, false) => None,
         }
     };
-    let optional = optional.then(|| view! { <span class="optional">" (optional)"</span> });
+    let optional = optional.then(|| view! { <span class="optional">{crate::say::optional()}</span> });
     let hint = has_hint.then(|| view! { <p class="hint" id=hint_id>{hint}</p> });
     let said = move || error.now().map(|text| view! { <p class="error" id=error_id.clone()>{text}</p> });
     view! {

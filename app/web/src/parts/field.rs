@@ -124,7 +124,7 @@ fn described(id: &str, hint: bool, echo: bool, error: bool) -> Option<String> {
 #[component]
 fn Above(id: String, label: String, hint: String, optional: bool) -> impl IntoView {
     let hint = (!hint.is_empty()).then(|| view! { <p class="hint" id=format!("{id}-hint")>{hint}</p> });
-    let optional = optional.then(|| view! { <span class="optional">" (optional)"</span> });
+    let optional = optional.then(|| view! { <span class="optional">{crate::say::optional()}</span> });
     view! {
         <label for=id>{label}{optional}</label>
         {hint}
@@ -215,7 +215,7 @@ pub fn Field(
             <label for=id.clone()>
                 {label}
                 <span class="hidden">{spoken}</span>
-                {optional.then(|| view! { <span class="optional">" (optional)"</span> })}
+                {optional.then(|| view! { <span class="optional">{crate::say::optional()}</span> })}
             </label>
             {has_hint.then(|| view! { <p class="hint" id=format!("{id}-hint")>{hint}</p> })}
             <div class="box">

@@ -1,6 +1,7 @@
 //! Figures: a number, its unit, what it is.
 
 use leptos::prelude::*;
+use shop::lang::Lang;
 use shop::money::{Money, MoneyRange};
 
 /// A figure that matters: the number large, the unit small beside it, above it what it is.
@@ -79,8 +80,11 @@ pub fn Amount(
     /// The currency's code.
     #[prop(into)]
     currency: String,
+    /// The language; the page's own when it is not said. Islands have to say it.
+    #[prop(optional)]
+    lang: Option<Lang>,
 ) -> impl IntoView {
-    let shown = money.show(&currency);
+    let shown = lang.unwrap_or_else(crate::say::lang).money(money, &currency);
     let number = shown.trim_end_matches(&currency).trim_end().replace('-', "\u{2212}");
     view! { <span class="money"><span class="number">{number}</span><span class="unit">{spaced(&currency)}</span></span> }.into_any()
 }
@@ -93,8 +97,11 @@ pub fn AmountRange(
     /// The currency's code.
     #[prop(into)]
     currency: String,
+    /// The language; the page's own when it is not said. Islands have to say it.
+    #[prop(optional)]
+    lang: Option<Lang>,
 ) -> impl IntoView {
-    let shown = range.show(&currency);
+    let shown = lang.unwrap_or_else(crate::say::lang).money_range(range, &currency);
     let number = shown.trim_end_matches(&currency).trim_end().to_owned();
     view! { <span class="money"><span class="number">{number}</span><span class="unit">{spaced(&currency)}</span></span> }.into_any()
 }

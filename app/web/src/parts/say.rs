@@ -5,6 +5,7 @@ use shop::field::FieldErrors;
 
 use super::field::own_id;
 use super::{Pictogram, Picture, Tone};
+use crate::say::tn;
 
 /// A sentence or two about what just happened or what to know. Put an undo button into it where something was done.
 #[component]
@@ -121,8 +122,7 @@ pub fn ErrorSummary(
 ) -> impl IntoView {
     let title = match errors.0.len() {
         0 => return None,
-        1 => "One thing is not right yet".to_owned(),
-        n => format!("{n} things are not right yet"),
+        n => tn("not-right", n),
     };
     let title_id = own_id("errors-title");
     let labelled = title_id.clone();

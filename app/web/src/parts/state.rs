@@ -4,6 +4,7 @@ use leptos::prelude::*;
 use shop::piece::PieceState;
 
 use super::{Pictogram, Picture};
+use crate::say::book;
 
 /// How something is meant.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -85,7 +86,8 @@ pub fn StateBadge(
     /// The state.
     state: PieceState,
 ) -> impl IntoView {
-    view! { <Badge words=state.words() tone=Tone::from(state) picture=Picture::from(state) /> }.into_any()
+    let words = book(&["state"]).say(state.words());
+    view! { <Badge words=words tone=Tone::from(state) picture=Picture::from(state) /> }.into_any()
 }
 
 /// One step of a way.
@@ -108,13 +110,14 @@ pub fn Steps(
     /// The steps' names and how each stands.
     steps: Vec<(String, Step)>,
 ) -> impl IntoView {
+    let phrases = book(&["state"]);
     let steps: Vec<_> = steps
         .into_iter()
         .map(|(name, step)| {
             let (class, said) = match step {
-                Step::Done => ("done", "done: "),
-                Step::Now => ("now", "now: "),
-                Step::Ahead => ("ahead", "to come: "),
+                Step::Done => ("done", phrases.say("done: ")),
+                Step::Now => ("now", phrases.say("now: ")),
+                Step::Ahead => ("ahead", phrases.say("to come: ")),
             };
             let current = (step == Step::Now).then_some("step");
             view! { <li class=class aria-current=current><span class="hidden">{said}</span><span>{name}</span></li> }
@@ -144,6 +147,7 @@ pub fn PieceSteps(
     let Some(here) = WAY.iter().position(|s| *s == state) else {
         return view! { <StateBadge state=state /> }.into_any();
     };
+    let phrases = book(&["state"]);
     let steps = WAY
         .iter()
         .enumerate()
@@ -153,8 +157,8 @@ pub fn PieceSteps(
                 std::cmp::Ordering::Equal => Step::Now,
                 std::cmp::Ordering::Greater => Step::Ahead,
             };
-            (s.words().to_owned(), step)
+            (phrases.say(s.words()), step)
         })
         .collect();
-    view! { <Steps label="Where this knife is" steps=steps /> }.into_any()
+    view! { <Steps label=phrases.say("Where this knife is") steps=steps /> }.into_any()
 }

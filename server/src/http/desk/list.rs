@@ -20,9 +20,10 @@ struct Query {
 }
 
 /// Kinds of jobs in the order the page shows them: id and heading.
-const SECTIONS: [(Need, &str, &str); 9] = [
+const SECTIONS: [(Need, &str, &str); 10] = [
     (Need::Receive, "receive", "To receive"),
     (Need::Decide, "decide", "To decide"),
+    (Need::Reply, "reply", "To answer"),
     (Need::Inspect, "inspect", "To measure"),
     (Need::AtRisk, "at-risk", "At risk of being late"),
     (Need::HandBack, "hand-back", "To hand back or send"),

@@ -18,6 +18,7 @@ use crate::use_cases::desk::Refused;
 mod bill;
 mod hand_back;
 mod inspect;
+mod letters;
 mod list;
 mod piece;
 mod receive;
@@ -32,6 +33,7 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/desk/visit/{reference}", get(receive::show))
         .route("/desk/visit/{reference}/receive", post(receive::receive))
         .route("/desk/visit/{reference}/confirm", post(receive::confirm))
+        .route("/desk/visit/{reference}/write", post(letters::write))
         .route("/desk/visit/{reference}/tags", get(tags::show))
         .route("/desk/visit/{reference}/hand-back", get(hand_back::show).post(hand_back::hand_back))
         .route("/desk/visit/{reference}/payment", post(bill::pay))

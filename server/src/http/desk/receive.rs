@@ -16,6 +16,7 @@ use super::super::caller::{Caller, Staff};
 use super::super::form::{self, Posted};
 use super::super::problem::Problem;
 use super::super::{Answer, page};
+use super::letters;
 use crate::context::Ctx;
 use crate::store::bills;
 use crate::store::requests::RequestKey;
@@ -45,6 +46,7 @@ fn said_words(said: &str) -> Option<&'static str> {
         "released" => "It goes on.",
         "photo" => "The picture is kept.",
         "paid" => "The payment is recorded.",
+        "written" => "Sent; the customer gets it by mail.",
         "returned" => "Handed back; the customer is told.",
         _ => return None,
     })
@@ -124,6 +126,7 @@ async fn view(
         bills: issued.iter().map(|b| (b.number, stands == Some(b.number))).collect(),
         errors,
         done: None,
+        talk: letters::talk(ctx, &visit, zone).await?,
         currency,
         visit,
     })

@@ -9,6 +9,7 @@ mod overview;
 mod settings;
 mod stations;
 mod wheels;
+mod wording;
 
 use axum::Router;
 use axum::http::StatusCode;
@@ -37,6 +38,7 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/shop/profile", get(settings::show_profile).post(settings::save_profile))
         .route("/shop/hours", get(settings::show_hours).post(settings::save_hours))
         .route("/shop/prices", get(settings::show_prices).post(settings::save_prices))
+        .route("/shop/wording", get(wording::show).post(wording::save))
         .route("/shop/models", get(models::list))
         .route("/shop/models/new", get(models::show_new).post(models::add))
         .route("/shop/models/{id}", get(models::show).post(models::save))
@@ -136,7 +138,7 @@ fn said(code: &str) -> Option<String> {
 
 /// After something was done: asks for a page again, so that loading it anew does nothing twice.
 fn done(path: &str, said: &str) -> Response {
-    Redirect::to(&format!("{path}?said={said}")).into_response()
+    Redirect::to(&format!("{path}{}said={said}", if path.contains('?') { '&' } else { '?' })).into_response()
 }
 
 /// A form that was not saved: what was typed, with what is wrong, and the status that says so. `now` is what is stored at

@@ -14,6 +14,9 @@ pub struct Model {
     pub address: Option<Json>,
     pub made_at: DateTimeUtc,
     pub erased_at: Option<DateTimeUtc>,
+    pub language: String,
+    pub remind_since: Option<DateTimeUtc>,
+    pub reminded_at: Option<DateTimeUtc>,
     pub version: i64,
 }
 

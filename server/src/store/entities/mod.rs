@@ -7,6 +7,7 @@ pub(super) mod customer;
 pub(super) mod knife;
 pub(super) mod ledger;
 pub(super) mod link;
+pub(super) mod message;
 pub(super) mod model;
 pub(super) mod note;
 pub(super) mod operation;

@@ -29,6 +29,8 @@ pub struct Model {
     pub paid_minor: Option<i64>,
     pub paid_how: Option<String>,
     pub paid_at: Option<DateTimeUtc>,
+    pub language: String,
+    pub complaint_of: Option<Uuid>,
     pub version: i64,
 }
 

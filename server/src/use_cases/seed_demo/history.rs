@@ -229,8 +229,13 @@ impl Telling<'_> {
             begin_early: true,
         };
         let (key, form_key) = self.key("book")?;
-        let asked =
-            Asked { key: key.clone(), form_key, places: (0..stories.len() as u32).collect(), booking };
+        let asked = Asked {
+            key: key.clone(),
+            form_key,
+            places: (0..stories.len() as u32).collect(),
+            booking,
+            language: shop::lang::Lang::En,
+        };
         book_visit(&self.ctx, &offer, asked).await?;
         let id = requests::outcome(self.ctx.store.read(), &key).await?;
         id.map(VisitId).ok_or_else(|| anyhow::anyhow!("the demo's booking left no trace"))

@@ -40,7 +40,33 @@ pub(super) fn profile(today: NaiveDate) -> Profile {
                           is how we understand the rules (Directive 2011/83/EU); it is not legal advice."
             .into(),
         most_declared: Money(150_000),
+        wording: german(),
     }
+}
+
+/// The owner's own texts for customers who read German.
+fn german() -> std::collections::BTreeMap<String, String> {
+    [
+        (
+            "de carrier-rule",
+            "Klingen reisen als gewöhnliches Paket, wenn Schneide und Spitze die Verpackung nicht durchdringen können: eine \
+             steife Hülle über der Schneide, Polster, das nicht verrutscht, ein fester Karton, außen kein Hinweis auf den \
+             Inhalt. Bitte fragen Sie Ihren eigenen Paketdienst, bevor Sie etwas abschicken.",
+        ),
+        (
+            "de risk-text",
+            "Auf dem Weg zu uns trägt der Absender das Risiko; auf dem Rückweg tragen wir es, bis zu dem Wert, den Sie angeben \
+             und den das Paket deckt. Fotografieren Sie Ihre Messer und die Verpackung, bevor Sie sie abschicken.",
+        ),
+        (
+            "de withdrawal-text",
+            "Wer aus der Ferne bucht, kann binnen 14 Tagen widerrufen. Möchten Sie, dass wir vorher anfangen, sagen Sie es \
+             bitte ausdrücklich; ist die Arbeit ganz getan, endet das Widerrufsrecht. So verstehen wir die Regeln (Richtlinie \
+             2011/83/EU); eine Rechtsberatung ist das nicht.",
+        ),
+    ]
+    .map(|(name, text)| (name.to_owned(), text.to_owned()))
+    .into()
 }
 
 /// Two blocks a day, Monday to Friday: six hours at the bench for each of two people.

@@ -5,11 +5,13 @@ use leptos::prelude::*;
 use serde::{Deserialize, Serialize};
 use shop::booking::BookedKnife;
 use shop::edge::EdgeKind;
+use shop::lang::Lang;
 use shop::money::MoneyRange;
 use shop::price::Line;
 use shop::read::Verdict;
 use shop::units::short;
 
+use super::Speech;
 use crate::parts::{Amount, AmountRange, Fold, Refusal};
 
 /// Our answers about one knife.
@@ -35,6 +37,24 @@ pub struct Answer {
     pub advice: String,
     /// Why we say no.
     pub refusal: Option<String>,
+}
+
+impl Answer {
+    /// The same answers in the language of a page.
+    #[must_use]
+    pub fn said(self, speech: &Speech) -> Self {
+        let say = |text: String| speech.say(&text);
+        Self {
+            cuts: say(self.cuts),
+            lines: self.lines.into_iter().map(|line| Line { what: say(line.what), ..line }).collect(),
+            looks: self.looks.into_iter().map(say).collect(),
+            life: say(self.life),
+            cautions: self.cautions.into_iter().map(say).collect(),
+            advice: say(self.advice),
+            refusal: self.refusal.map(say),
+            ..self
+        }
+    }
 }
 
 impl Answer {
@@ -89,20 +109,8 @@ fn cuts(knife: &BookedKnife) -> String {
     .to_owned()
 }
 
-/// `0.2 to 0.4 mm`; `up to 0.2 mm`; or one figure when both ends round to the same.
-pub fn span_mm((low, high): (f64, f64)) -> String {
-    // Before it is measured two decimals would be a boast.
-    let places = if high >= 1.0 { 1 } else { 2 };
-    let (low, high) = (short(low, places), short(high, places));
-    match low.as_str() {
-        low if low == high => format!("{high} mm"),
-        "0" => format!("up to {high} mm"),
-        low => format!("{low} to {high} mm"),
-    }
-}
-
 fn looks(knows: &Knowledge, knife: &BookedKnife, verdict: &Verdict) -> Vec<String> {
-    let taken = span_mm(verdict.recession_mm);
+    let taken = Lang::En.span(verdict.recession_mm);
     let height = knife.model.and_then(|id| knows.model(id)).map(|m| m.drawing.height_mm);
     let of_height = height.map_or_else(
         || format!("the work takes {taken} of its height"),
@@ -156,16 +164,20 @@ fn life(verdict: &Verdict) -> String {
 pub fn AnswerCard(
     /// The answers.
     answer: Answer,
+    /// How the page speaks.
+    speech: Speech,
 ) -> impl IntoView {
+    let lang = speech.lang;
     if let Some(why) = answer.refusal {
-        return view! { <Refusal title="We cannot do this one"><p>{why}</p></Refusal> }.into_any();
+        return view! { <Refusal title=speech.say("We cannot do this one")><p>{why}</p></Refusal> }
+            .into_any();
     }
     let currency = answer.currency.clone();
     let lines: Vec<_> = answer
         .lines
         .into_iter()
         .map(|line| {
-            view! { <tr><td>{line.what}</td><td class="num"><Amount money=line.price currency=currency.clone() /></td></tr> }
+            view! { <tr><td>{line.what}</td><td class="num"><Amount money=line.price currency=currency.clone() lang=lang /></td></tr> }
         })
         .collect();
     let looks: Vec<_> = answer.looks.into_iter().map(|words| view! { <p>{words}</p> }).collect();
@@ -177,35 +189,22 @@ pub fn AnswerCard(
     view! {
         <div class="answers">
             <dl>
-                <div class="ask-cuts"><dt>"Will it cut as before?"</dt><dd>{answer.cuts}</dd></div>
+                <div class="ask-cuts"><dt>{speech.say("Will it cut as before?")}</dt><dd>{answer.cuts}</dd></div>
                 <div class="ask-price">
-                    <dt>"What will it cost?"</dt>
+                    <dt>{speech.say("What will it cost?")}</dt>
                     <dd>
-                        <p><AmountRange range=answer.price currency=answer.currency /></p>
-                        <Fold summary="The lines, if it needs all of it">
+                        <p><AmountRange range=answer.price currency=answer.currency lang=lang /></p>
+                        <Fold summary=speech.say("The lines, if it needs all of it")>
                             <table class="lines"><tbody>{lines}</tbody></table>
                         </Fold>
                     </dd>
                 </div>
-                <div class="ask-looks"><dt>"Will it look the same?"</dt><dd>{looks}</dd></div>
-                <div class="ask-life"><dt>"How many more times?"</dt><dd><p>{answer.life}</p>{advice}</dd></div>
+                <div class="ask-looks"><dt>{speech.say("Will it look the same?")}</dt><dd>{looks}</dd></div>
+                <div class="ask-life"><dt>{speech.say("How many more times?")}</dt><dd><p>{answer.life}</p>{advice}</dd></div>
             </dl>
             {drawing}
             {cautions}
         </div>
     }
     .into_any()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_span_is_no_finer_than_what_is_known() {
-        assert_eq!(span_mm((0.131, 0.474)), "0.13 to 0.47 mm");
-        assert_eq!(span_mm((0.3, 1.5)), "0.3 to 1.5 mm");
-        assert_eq!(span_mm((0.204, 0.2041)), "0.2 mm");
-        assert_eq!(span_mm((0.0, 0.2)), "up to 0.2 mm");
-    }
 }

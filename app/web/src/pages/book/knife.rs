@@ -7,13 +7,13 @@ use shop::bench::{Drawing, Model};
 use shop::booking::RawKnife;
 use shop::edge::EdgeKind;
 use shop::field::FieldErrors;
-use shop::units::short;
 
 use super::Answer;
 use crate::islands::booking::KnifeAnswer;
 use crate::parts::{
     Button, ButtonKind, Choice, Field, Fold, Group, Input, Opt, Pictogram, Picture, TextArea, Tick, id_of,
 };
+use crate::say::{book, lang, t, tn, tw};
 
 /// The fields of one knife, and our answers about it.
 #[component]
@@ -45,27 +45,28 @@ pub fn KnifeForm(
     let whole = errors.of(&format!("knives[{i}]")).map(|text| {
         view! { <p class="error" id=format!("knives-{i}") tabindex="-1">{text.to_owned()}</p> }
     });
-    let edges =
-        EdgeKind::ALL.into_iter().map(|edge| Opt::new(edge.code(), edge.words()).drawn(edge)).collect();
+    let phrases = book(&["edge"]);
+    let edges: Vec<_> =
+        EdgeKind::ALL.map(|edge| Opt::new(edge.code(), phrases.say(edge.words())).drawn(edge)).into();
     let place = knife.place.clone();
     let seen = seen && errors.is_empty();
     let again = (!full).then(|| {
         view! {
-            <Button kind=ButtonKind::Quiet name="do" value=format!("again-{i}") attr:formnovalidate=true>"Same again"</Button>
+            <Button kind=ButtonKind::Quiet name="do" value=format!("again-{i}") attr:formnovalidate=true>{t("knife-again")}</Button>
         }
     });
     let remove = (!only).then(|| {
         view! {
-            <Button kind=ButtonKind::Quiet name="do" value=format!("remove-{i}") attr:formnovalidate=true>"Take it out"</Button>
+            <Button kind=ButtonKind::Quiet name="do" value=format!("remove-{i}") attr:formnovalidate=true>{t("knife-remove")}</Button>
         }
     });
     let shown: Vec<_> = pictures
         .into_iter()
         .enumerate()
-        .map(|(n, src)| view! { <li><img src=src alt=format!("Photo {} of knife {}", n + 1, i + 1) width="96" height="96" /></li> })
+        .map(|(n, src)| view! { <li><img src=src alt=tw("knife-photo-alt", &[("photo", &(n + 1).to_string()), ("knife", &(i + 1).to_string())]) width="96" height="96" /></li> })
         .collect();
     let shown = (!shown.is_empty()).then(|| {
-        view! { <ul class="thumbs" aria-label="Photos we have already">{shown}</ul> }
+        view! { <ul class="thumbs" aria-label=t("knife-photos-have")>{shown}</ul> }
     });
     let photo_name = format!("photo-{place}");
     let photo_error = errors
@@ -75,7 +76,7 @@ pub fn KnifeForm(
     view! {
         <fieldset class="card knife" id=format!("knife-{}", i + 1)>
             <legend>
-                <span tabindex="-1" autofocus=seen>{format!("Knife {}", i + 1)}</span>
+                <span tabindex="-1" autofocus=seen>{tn("knife-n", i + 1)}</span>
             </legend>
             <input type="hidden" name=at("place") value=place />
             {whole}
@@ -83,21 +84,21 @@ pub fn KnifeForm(
             <div class="other-make">
                 <Field
                     name=at("make")
-                    label="Make and name"
+                    label=t("knife-make")
                     value=knife.make
-                    hint="As it stands on the blade, if anything does."
+                    hint=t("knife-make-hint")
                     error=said("make")
                     optional=true
                     maxlength=80
                 />
-                <Choice name=at("edge") legend="What does its edge look like?" options=edges chosen=knife.edge.clone() error=said("edge") />
+                <Choice name=at("edge") legend=t("knife-edge") options=edges chosen=knife.edge.clone() error=said("edge") />
                 <Choice
                     name=at("teeth_wish")
-                    legend="If it has teeth, what should become of them?"
-                    hint="Turned into a plain edge, the whole depth of the teeth is ground away."
+                    legend=t("knife-teeth")
+                    hint=t("knife-teeth-hint")
                     options=vec![
-                        Opt::new("keep", "Keep them").note("cut anew, one by one or on a wheel of ours that fits"),
-                        Opt::new("plain", "Make it a plain edge"),
+                        Opt::new("keep", t("knife-keep")).note(t("knife-keep-note")),
+                        Opt::new("plain", t("knife-plain")),
                     ]
                     chosen=knife.teeth_wish.clone()
                     error=said("teeth_wish")
@@ -107,20 +108,20 @@ pub fn KnifeForm(
             <div class="fields">
                 <Field
                     name=at("length")
-                    label="Length of the edge"
+                    label=t("knife-length")
                     value=knife.length
                     kind=Input::Length
                     unit="mm"
-                    hint="Heel to tip. Inches are fine too: 8 1/4 in. For a knife of ours it may stay empty."
+                    hint=t("knife-length-hint")
                     error=said("length")
                     maxlength=20
                 />
                 <Field
                     name=at("tag")
-                    label="Our tag"
+                    label=t("knife-tag")
                     value=knife.tag
                     kind=Input::Tag
-                    hint="From an earlier visit, like 7KM2-QX."
+                    hint=t("knife-tag-hint")
                     error=said("tag")
                     optional=true
                     maxlength=12
@@ -129,42 +130,42 @@ pub fn KnifeForm(
             <div class="other-make">
                 <Field
                     name=at("steel")
-                    label="Steel"
+                    label=t("knife-steel")
                     value=knife.steel
-                    hint="Empty if you don’t know; that is quite usual."
+                    hint=t("knife-steel-hint")
                     error=said("steel")
                     optional=true
                     maxlength=40
                 />
-                <Tick name=at("carbon") label="It is carbon steel: it darkens and rusts when left wet" checked=knife.carbon />
+                <Tick name=at("carbon") label=t("knife-carbon") checked=knife.carbon />
             </div>
             // Not named `dull`: that is the first tick, and two elements of one id leave its label without effect.
-            <Group legend="What is wrong with it?" name=at("trouble") error=said("dull")>
-                <Tick name=at("dull") label="Dull" checked=knife.dull picture=Picture::Dull />
-                <Tick name=at("chips") label="Chips in the edge" checked=knife.chips picture=Picture::Chips />
-                <Tick name=at("tip") label="Tip missing or bent" checked=knife.tip picture=Picture::TipMissing />
-                <Tick name=at("teeth") label="Teeth worn or missing" checked=knife.teeth picture=Picture::TeethWorn />
-                <Tick name=at("bent") label="Bent or twisted" checked=knife.bent picture=Picture::Bent />
-                <Tick name=at("rust") label="Rust" checked=knife.rust picture=Picture::Rust />
-                <Tick name=at("handle") label="Handle loose or dry" checked=knife.handle picture=Picture::Handle />
-                <Tick name=at("crack") label="A crack in the blade" checked=knife.crack picture=Picture::Crack />
-                <Tick name=at("ceramic") label="It is ceramic" checked=knife.ceramic picture=Picture::Ceramic />
+            <Group legend=t("knife-wrong") name=at("trouble") error=said("dull")>
+                <Tick name=at("dull") label=t("knife-dull") checked=knife.dull picture=Picture::Dull />
+                <Tick name=at("chips") label=t("knife-chips") checked=knife.chips picture=Picture::Chips />
+                <Tick name=at("tip") label=t("knife-tip") checked=knife.tip picture=Picture::TipMissing />
+                <Tick name=at("teeth") label=t("knife-teeth-worn") checked=knife.teeth picture=Picture::TeethWorn />
+                <Tick name=at("bent") label=t("knife-bent") checked=knife.bent picture=Picture::Bent />
+                <Tick name=at("rust") label=t("knife-rust") checked=knife.rust picture=Picture::Rust />
+                <Tick name=at("handle") label=t("knife-handle") checked=knife.handle picture=Picture::Handle />
+                <Tick name=at("crack") label=t("knife-crack") checked=knife.crack picture=Picture::Crack />
+                <Tick name=at("ceramic") label=t("knife-ceramic") checked=knife.ceramic picture=Picture::Ceramic />
             </Group>
             <div class="fields depths">
                 <Field
                     name=at("chip_depth")
-                    label="Deepest chip"
+                    label=t("knife-chip-depth")
                     value=knife.chip_depth
                     kind=Input::Length
                     unit="mm"
-                    hint="A bank card is 0.76 mm thick: hold it beside the chip. Empty if you cannot tell."
+                    hint=t("knife-chip-hint")
                     error=said("chip_depth")
                     optional=true
                     maxlength=20
                 />
                 <Field
                     name=at("tip_length")
-                    label="How much of the tip is missing"
+                    label=t("knife-tip-length")
                     value=knife.tip_length
                     kind=Input::Length
                     unit="mm"
@@ -174,9 +175,9 @@ pub fn KnifeForm(
                 />
             </div>
             <div class="field photos" class:bad=photo_bad>
-                <label for=id_of(&photo_name)>"Photos"<span class="optional">" (optional)"</span></label>
+                <label for=id_of(&photo_name)>{t("knife-photos")}<span class="optional">{crate::say::optional()}</span></label>
                 <p class="hint" id=format!("{photo_name}-hint")>
-                    "The whole knife, and the damage from close by. Up to four. We keep the picture only, not where it was taken."
+                    {t("knife-photos-hint")}
                 </p>
                 {shown}
                 <input
@@ -190,8 +191,8 @@ pub fn KnifeForm(
                 />
                 {photo_error}
             </div>
-            <Fold summary="Anything else we should know?" open=!knife.note.is_empty()>
-                <TextArea name=at("note") label="In your words" value=knife.note error=said("note") optional=true maxlength=1000 />
+            <Fold summary=t("knife-note-fold") open=!knife.note.is_empty()>
+                <TextArea name=at("note") label=t("knife-note") value=knife.note error=said("note") optional=true maxlength=1000 />
             </Fold>
             <KnifeAnswer i=i first=answer />
             <div class="actions">{again}{remove}</div>
@@ -216,7 +217,7 @@ fn ModelChoice(i: usize, models: Vec<Model>, chosen: String, error: Option<Strin
             let value = model.id.to_string();
             let checked = value == chosen;
             let target = own.clone();
-            let words = format!("{}, {} mm", model.name, short(model.drawing.length_mm, 0));
+            let words = format!("{}, {}", model.name, lang().length(model.drawing.length_mm, 0));
             let picture = outline(&model.drawing);
             view! {
                 <label class="pick-card model" for=target>
@@ -233,14 +234,14 @@ fn ModelChoice(i: usize, models: Vec<Model>, chosen: String, error: Option<Strin
     let other_chosen = chosen == "other";
     view! {
         <fieldset class="asked" class:bad=bad aria-describedby=described>
-            <legend>"Which knife is it?"</legend>
-            <p class="hint">"Our mark is stamped near the heel."</p>
+            <legend>{t("knife-which")}</legend>
+            <p class="hint">{t("knife-mark")}</p>
             <div class="cards models">
                 {cards}
                 <label class="pick-card model" for=other_target>
                     <input type="radio" id=other name=name value="other" checked=other_chosen />
                     <Pictogram of=Picture::Knife />
-                    <span class="words"><strong>"Another make"</strong><span class="note">"tell us below what it is"</span></span>
+                    <span class="words"><strong>{t("knife-other")}</strong><span class="note">{t("knife-other-note")}</span></span>
                 </label>
             </div>
             {error}

@@ -4,8 +4,9 @@ mod answer;
 mod knife;
 mod visit;
 
-pub use answer::{Answer, AnswerCard, span_mm};
+pub use answer::{Answer, AnswerCard};
 pub use knife::KnifeForm;
+pub(crate) use visit::SlotSelect;
 pub use visit::VisitForm;
 
 use assess::Knowledge;
@@ -16,10 +17,12 @@ use shop::booking::{self, MOST_KNIVES, RawBooking};
 use shop::field::FieldErrors;
 use shop::money::{Money, MoneyRange};
 use shop::packing;
+use shop::phrasebook::Phrasebook;
 use shop::profile::Profile;
 
 use crate::islands::booking::{BookingDraft, BookingSum};
 use crate::parts::{Button, ButtonKind, Card, ErrorSummary, Fold};
+use crate::say::{Lang, book, lang, t};
 
 /// What the booking page shows.
 #[derive(Debug, Clone)]
@@ -51,6 +54,34 @@ pub struct Aid {
     pub knows: Knowledge,
     /// The currency's code.
     pub currency: String,
+    /// How the page speaks.
+    #[serde(default)]
+    pub speech: Speech,
+}
+
+/// How a page speaks, for its islands: they make sentences in English and say them in this language.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Speech {
+    /// The language.
+    pub lang: Lang,
+    /// Its phrases; empty for English.
+    #[serde(default, skip_serializing_if = "Phrasebook::is_empty")]
+    pub book: Phrasebook,
+}
+
+/// What the islands of the booking page may say.
+const SPOKEN_HERE: [&str; 7] = ["answer", "assess", "advice", "limit", "price", "name", "draft"];
+
+impl Speech {
+    /// How this page speaks.
+    pub fn of_page() -> Self {
+        Self { lang: lang(), book: book(&SPOKEN_HERE) }
+    }
+
+    /// A sentence in the page's language.
+    pub fn say(&self, english: &str) -> String {
+        self.book.say(english)
+    }
 }
 
 /// What the whole booking comes to.
@@ -96,7 +127,9 @@ pub fn BookPage(
     view: BookView,
 ) -> impl IntoView {
     let BookView { raw, errors, profile, knows, slots, photos, ready_by, carrier_checked, seen } = view;
-    let aid = Aid { knows: knows.clone(), currency: profile.currency.clone() };
+    let phrases = book(&[]);
+    let speech = Speech::of_page();
+    let aid = Aid { knows: knows.clone(), currency: profile.currency.clone(), speech: speech.clone() };
     // Inside a script element only `<` could end it.
     let aid = serde_json::to_string(&aid).unwrap_or_default().replace('<', "\\u003c");
     let sum = Sum::of(&knows, &profile.currency, &raw);
@@ -109,7 +142,8 @@ pub fn BookPage(
             let number = knife.number();
             let pictures = photos.iter().filter(|p| Some(p.0) == number).map(|p| p.1.clone()).collect();
             let checked = booking::check_knife(knife, i, &knows.models, &mut FieldErrors::default());
-            let answer = checked.map(|k| Answer::about(&knows, &profile.currency, &k, raw.rush));
+            let answer =
+                checked.map(|k| Answer::about(&knows, &profile.currency, &k, raw.rush).said(&speech));
             let (only, full, here) = (n == 1, n >= MOST_KNIVES, seen == Some(i));
             view! {
                 <KnifeForm
@@ -128,18 +162,17 @@ pub fn BookPage(
         .collect();
     let refused: Vec<_> = packing::REFUSED
         .into_iter()
-        .map(|(what, why)| view! { <li><strong>{what}</strong>": " {why} "."</li> })
+        .map(|(what, why)| view! { <li><strong>{phrases.say(what)}</strong>": " {phrases.say(why)} "."</li> })
         .collect();
     let full = n >= MOST_KNIVES;
     let more = (!full).then(|| {
-        view! { <p><Button name="do" value="more" attr:formnovalidate=true>"Add another knife"</Button></p> }
+        view! { <p><Button name="do" value="more" attr:formnovalidate=true>{t("book-more")}</Button></p> }
     });
     view! {
         <header class="page-head">
-            <h1>"Book a sharpening"</h1>
+            <h1>{t("home-book")}</h1>
             <p>
-                "Tell us about your knives; for each one you see at once what it would take, cost and leave. Nothing is booked \
-                 before you press the last button."
+                {t("book-lead")}
             </p>
         </header>
         <BookingDraft />
@@ -148,11 +181,11 @@ pub fn BookPage(
             <input type="hidden" name="key" value=raw.key.clone() />
             // Enter in a field presses the first button of a form: this one, which books nothing.
             <button class="hidden" type="submit" name="do" value="estimate" tabindex="-1" aria-hidden="true">
-                "Show the estimate"
+                {t("book-estimate")}
             </button>
             {knives}
             {more}
-            <Fold summary="What we do not take, and why"><ul>{refused}</ul></Fold>
+            <Fold summary=t("refused-title")><ul>{refused}</ul></Fold>
             <VisitForm
                 raw=raw.clone()
                 errors=errors
@@ -160,19 +193,18 @@ pub fn BookPage(
                 slots=slots
                 carrier_checked=carrier_checked
             />
-            <Card title="All together" first=true>
+            <Card title=t("book-all") first=true>
                 <BookingSum first=sum />
                 <dl class="answers">
-                    <div><dt>"When is it back?"</dt><dd>{ready_by}</dd></div>
-                    <div><dt>"Who pays if it is lost?"</dt><dd>{profile.risk_text.clone()}</dd></div>
+                    <div><dt>{t("book-when")}</dt><dd>{ready_by}</dd></div>
+                    <div><dt>{t("book-risk")}</dt><dd>{profile.risk_text_in(lang()).to_owned()}</dd></div>
                 </dl>
                 <div class="actions">
-                    <Button kind=ButtonKind::Primary name="do" value="book">"Book it"</Button>
-                    <Button name="do" value="estimate" attr:formnovalidate=true>"Show the estimate"</Button>
+                    <Button kind=ButtonKind::Primary name="do" value="book">{t("book-book")}</Button>
+                    <Button name="do" value="estimate" attr:formnovalidate=true>{t("book-estimate")}</Button>
                 </div>
                 <p class="quiet">
-                    "After this we write to your mail address; the booking counts once you have confirmed it there. "
-                    <a href="/privacy">"What is kept about you"</a>
+                    {t("book-after")} " " <a href="/privacy">{t("frame-privacy")}</a>
                 </p>
             </Card>
         </form>

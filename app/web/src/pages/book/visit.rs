@@ -8,6 +8,7 @@ use shop::packing;
 use shop::profile::Profile;
 
 use crate::parts::{Card, Choice, Field, Input, Opt, Picture, Tick, id_of};
+use crate::say::{book, lang, t, tw};
 
 /// Everything of the form but the knives.
 #[component]
@@ -26,87 +27,90 @@ pub fn VisitForm(
     // Copied into each card below.
     let errors = StoredValue::new(errors);
     let said = move |name: &str| errors.with_value(|errors| errors.of(name).map(str::to_owned));
-    let counter_note =
-        if slots.is_empty() { "no time is free in the next two weeks" } else { "at a time you choose" };
+    let counter_note = if slots.is_empty() { t("way-none-free") } else { t("way-chosen") };
     let arrival = vec![
-        Opt::new("post", "By post").drawn(Picture::Parcel).note("you pack, we tell you how"),
-        Opt::new("counter", "At our counter").drawn(Picture::Counter).note(counter_note),
+        Opt::new("post", t("way-post")).drawn(Picture::Parcel).note(t("way-post-note")),
+        Opt::new("counter", t("way-counter")).drawn(Picture::Counter).note(counter_note),
     ];
     let back = vec![
-        Opt::new("post", "By post").drawn(Picture::Parcel).note("to the address below"),
-        Opt::new("counter", "You fetch them").drawn(Picture::Counter).note("we write when they are ready"),
+        Opt::new("post", t("way-post")).drawn(Picture::Parcel).note(t("way-address-note")),
+        Opt::new("counter", t("way-fetch")).drawn(Picture::Counter).note(t("way-fetch-note")),
     ];
     let refused = vec![
-        Opt::new("back", "Send it back as it is"),
-        Opt::new("recycle", "Recycle the steel").note("it does not come back"),
+        Opt::new("back", t("way-refused-back")),
+        Opt::new("recycle", t("way-recycle")).note(t("way-recycle-note")),
     ];
-    let rules: Vec<_> = packing::RULES.into_iter().map(|rule| view! { <li>{rule}</li> }).collect();
+    let phrases = book(&["packing"]);
+    let rules: Vec<_> =
+        packing::RULES.into_iter().map(|rule| view! { <li>{phrases.say(rule)}</li> }).collect();
+    let rule = profile.carrier_rule_in(lang()).to_owned();
+    let withdrawal = profile.withdrawal_text_in(lang()).to_owned();
     let counter_where = format!("{}, {}", profile.street, profile.town);
     view! {
-        <Card title="How do they come to us?">
-            <Choice name="arrival" legend="Arrival" options=arrival chosen=raw.arrival.clone() error=said("arrival") />
+        <Card title=t("way-in")>
+            <Choice name="arrival" legend=t("way-arrival") options=arrival chosen=raw.arrival.clone() error=said("arrival") />
             <div class="by-counter">
                 <SlotSelect slots=slots chosen=raw.slot.clone() error=said("slot") />
-                <p class="quiet">{counter_where} ". Please carry each blade wrapped in card or a towel."</p>
+                <p class="quiet">{counter_where} ". " {t("way-carry")}</p>
             </div>
             <div class="by-post">
-                <h3>"Packing a blade for the post"</h3>
-                <p>{profile.carrier_rule.clone()} " " <span class="quiet">"Asked of the carrier on " {carrier_checked} "."</span></p>
+                <h3>{t("way-pack")}</h3>
+                <p>{rule} " " <span class="quiet">{tw("way-checked", &[("day", &carrier_checked)])}</span></p>
                 <ol>{rules}</ol>
-                <Tick name="packing" label="I have read how to pack a blade" checked=raw.packing error=said("packing") />
+                <Tick name="packing" label=t("way-packing-read") checked=raw.packing error=said("packing") />
             </div>
         </Card>
-        <Card title="How do they go back?">
-            <Choice name="back" legend="Way back" options=back chosen=raw.back.clone() error=said("back") />
+        <Card title=t("way-out")>
+            <Choice name="back" legend=t("way-back") options=back chosen=raw.back.clone() error=said("back") />
             <Field
                 name="declared"
-                label="What are they worth together?"
+                label=t("way-worth")
                 value=raw.declared.clone()
                 kind=Input::Figure
                 unit=profile.currency.clone()
-                hint="The parcel back is covered up to this."
+                hint=t("way-worth-hint")
                 error=said("declared")
                 optional=true
                 maxlength=16
             />
             <Choice
                 name="refused"
-                legend="If we cannot do one of them after all"
+                legend=t("way-if-not")
                 options=refused
                 chosen=raw.refused.clone()
                 error=said("refused")
             />
         </Card>
-        <Card title="Who are you?">
-            <Field name="name" label="Name" value=raw.name.clone() error=said("name") maxlength=80 autocomplete="name" required=true />
+        <Card title=t("who-title")>
+            <Field name="name" label=t("who-name") value=raw.name.clone() error=said("name") maxlength=80 autocomplete="name" required=true />
             <div class="fields">
                 <Field
                     name="email"
-                    label="Mail address"
+                    label=t("who-mail")
                     value=raw.email.clone()
                     kind=Input::Email
-                    hint="Everything we have to say goes there; nothing else does."
+                    hint=t("who-mail-hint")
                     error=said("email")
                     maxlength=254
                     required=true
                 />
-                <Field name="phone" label="Telephone" value=raw.phone.clone() kind=Input::Phone error=said("phone") optional=true maxlength=40 />
+                <Field name="phone" label=t("who-phone") value=raw.phone.clone() kind=Input::Phone error=said("phone") optional=true maxlength=40 />
             </div>
             <div class="address">
-                <Field name="street" label="Street and number" value=raw.street.clone() error=said("street") maxlength=120 autocomplete="street-address" />
+                <Field name="street" label=t("who-street") value=raw.street.clone() error=said("street") maxlength=120 autocomplete="street-address" />
                 <div class="fields">
-                    <Field name="postcode" label="Postal code" value=raw.postcode.clone() error=said("postcode") maxlength=16 autocomplete="postal-code" />
-                    <Field name="town" label="Town" value=raw.town.clone() error=said("town") maxlength=80 autocomplete="address-level2" />
+                    <Field name="postcode" label=t("who-postcode") value=raw.postcode.clone() error=said("postcode") maxlength=16 autocomplete="postal-code" />
+                    <Field name="town" label=t("who-town") value=raw.town.clone() error=said("town") maxlength=80 autocomplete="address-level2" />
                 </div>
-                <Field name="country" label="Country" value=raw.country.clone() error=said("country") maxlength=60 autocomplete="country-name" />
+                <Field name="country" label=t("who-country") value=raw.country.clone() error=said("country") maxlength=60 autocomplete="country-name" />
             </div>
         </Card>
-        <Card title="When shall we begin?">
-            <Tick name="rush" label="Rush: within two working days of arrival, for a surcharge" checked=raw.rush picture=Picture::Rush />
-            <p class="quiet">{profile.withdrawal_text.clone()}</p>
+        <Card title=t("when-title")>
+            <Tick name="rush" label=t("when-rush") checked=raw.rush picture=Picture::Rush />
+            <p class="quiet">{withdrawal}</p>
             <Tick
                 name="begin_early"
-                label="Please begin before the time for withdrawal is over. I know that my right to withdraw ends once the work is fully done."
+                label=t("when-early")
                 checked=raw.begin_early
                 error=said("begin_early")
             />
@@ -117,10 +121,10 @@ pub fn VisitForm(
 
 /// The free times, day by day.
 #[component]
-fn SlotSelect(slots: Vec<NaiveDateTime>, chosen: String, error: Option<String>) -> impl IntoView {
+pub(crate) fn SlotSelect(slots: Vec<NaiveDateTime>, chosen: String, error: Option<String>) -> impl IntoView {
     let mut days: Vec<(String, Vec<NaiveDateTime>)> = Vec::new();
     for slot in slots {
-        let day = slot.format("%A, %-d %B").to_string();
+        let day = lang().day_of_year(slot.date());
         match days.last_mut() {
             Some((last, times)) if *last == day => times.push(slot),
             _ => days.push((day, vec![slot])),
@@ -135,7 +139,7 @@ fn SlotSelect(slots: Vec<NaiveDateTime>, chosen: String, error: Option<String>) 
                     let value = slot.format("%Y-%m-%dT%H:%M").to_string();
                     let selected = value == chosen;
                     // The day stands in the option too: a closed list shows only that.
-                    view! { <option value=value selected=selected>{slot.format("%a %-d %b, %H:%M").to_string()}</option> }
+                    view! { <option value=value selected=selected>{lang().short(slot)}</option> }
                 })
                 .collect();
             view! { <optgroup label=day>{options}</optgroup> }
@@ -146,10 +150,10 @@ fn SlotSelect(slots: Vec<NaiveDateTime>, chosen: String, error: Option<String>) 
     let error = error.map(|text| view! { <p class="error" id="slot-error">{text}</p> });
     view! {
         <div class="field">
-            <label for=id.clone()>"Time at the counter"</label>
+            <label for=id.clone()>{t("slot-time")}</label>
             <div class="box pick">
                 <select id=id name="slot" aria-invalid=bad.then_some("true") aria-describedby=bad.then_some("slot-error")>
-                    <option value="">"choose a time"</option>
+                    <option value="">{t("slot-choose")}</option>
                     {groups}
                 </select>
             </div>

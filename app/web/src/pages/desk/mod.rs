@@ -3,6 +3,7 @@
 pub mod bill;
 pub mod hand_back;
 pub mod inspect;
+pub mod letters;
 pub mod list;
 pub mod sheet;
 pub mod tags;

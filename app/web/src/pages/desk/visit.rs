@@ -10,6 +10,7 @@ use shop::piece::{PieceState, WaitsOn};
 use shop::read::{Piece, Visit};
 
 use super::Complaints;
+use super::letters::{DeskTalk, LettersCard};
 use crate::parts::{
     Actions, Badge, Button, ButtonKind, ButtonLink, Card, Caution, Choice, Crumbs, ErrorSummary, Facts,
     Field, Fold, Input, Notice, Opt, Picture, Select, StateBadge, TextArea, Tick, Tone,
@@ -74,6 +75,8 @@ pub struct VisitView {
     pub bills: Vec<(u64, bool)>,
     /// What is wrong with what was sent.
     pub errors: FieldErrors,
+    /// Questions and answers.
+    pub talk: DeskTalk,
     /// What was just done.
     pub done: Option<String>,
 }
@@ -164,6 +167,7 @@ pub fn VisitPage(
             <h2 id="pieces">"Pieces"</h2>
             {pieces}
         </section>
+        <LettersCard talk=view.talk.clone() action=format!("{href}/write") error=view.errors.of("body").map(str::to_owned) />
         <Money view=view.clone() />
     }
 }

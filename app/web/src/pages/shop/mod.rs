@@ -12,6 +12,7 @@ mod prices;
 mod profile;
 mod stations;
 mod wheels;
+mod wording;
 
 pub use crew::{CrewPage, OneTime, PersonLine, PersonPage, PersonView};
 pub use customers::{CustomersPage, Found};
@@ -24,6 +25,7 @@ pub use prices::PricesPage;
 pub use profile::ProfilePage;
 pub use stations::{StationLine, StationPage, StationView, StationsPage};
 pub use wheels::{WheelLine, WheelPage, WheelView, WheelsPage};
+pub use wording::{WordingLine, WordingPage, WordingView};
 
 use leptos::prelude::*;
 use shop::field::FieldErrors;
@@ -185,11 +187,12 @@ fn Changes(history: Vec<History>) -> impl IntoView {
 }
 
 /// The owner's pages, for the way around among them.
-const PAGES: [(&str, &str); 10] = [
+const PAGES: [(&str, &str); 11] = [
     ("/shop", "Overview"),
     ("/shop/profile", "Profile and rules"),
     ("/shop/hours", "Hours"),
     ("/shop/prices", "Prices"),
+    ("/shop/wording", "Wording of notices"),
     ("/shop/models", "Models"),
     ("/shop/wheels", "Wheels and stones"),
     ("/shop/stations", "Stations"),

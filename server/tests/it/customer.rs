@@ -1,0 +1,408 @@
+//! The customer's side beyond booking: languages, questions and answers, complaints, all my knives, reminders.
+
+use axum::body::Body;
+use chrono::TimeDelta;
+use http::{Request, header};
+
+use server::store::{outbox, pieces, visits};
+use server::use_cases::{chase, housekeeping, my_knives};
+use shop::lang::Lang;
+use shop::money::Money;
+use shop::piece::PieceState;
+use shop::read::Visit;
+
+use crate::desk::{again, book, href, in_hand, measure, notices, open_shop};
+use crate::on_both_engines;
+use crate::test_shop::{Answer, TestShop};
+
+#[track_caller]
+fn between<'a>(text: &'a str, before: &str, after: &str) -> &'a str {
+    let from = text.find(before).unwrap_or_else(|| panic!("{before:?} is not in:\n{text}")) + before.len();
+    &text[from..from + text[from..].find(after).unwrap()]
+}
+
+async fn get_in(shop: &TestShop, language: &str, path: &str) -> Answer {
+    let request = Request::get(path).header(header::ACCEPT_LANGUAGE, language).body(Body::empty()).unwrap();
+    shop.ask(request).await
+}
+
+/// The path of the newest link of a kind in the newest notice.
+async fn mailed(shop: &TestShop, kind: &str) -> String {
+    let kept = outbox::list(shop.ctx.store.read(), outbox::Which::All, None, 1).await.unwrap().remove(0);
+    let start = format!("http://shop.example.com/{kind}/");
+    let from = kept.text.find(&start).unwrap_or_else(|| panic!("no {kind} in {}", kept.text));
+    kept.text[from + "http://shop.example.com".len()..].split_whitespace().next().unwrap().to_owned()
+}
+
+/// A confirmed visit whose knives went home today.
+async fn gone_home(shop: &TestShop, email: &str, names: &[&str]) -> Visit {
+    let visit = in_hand(shop, email, names).await;
+    for piece in &visit.pieces {
+        measure(shop, piece, &[]).await.expect(303);
+    }
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    for piece in again(shop, &visit).await.pieces {
+        let mut piece = piece.clone();
+        piece.state = PieceState::Home;
+        piece.home_at = Some(shop.ctx.now());
+        pieces::save(&tx, &piece).await.unwrap();
+    }
+    tx.commit().await.unwrap();
+    shop.send_post().await;
+    again(shop, &visit).await
+}
+
+/// The private page by the link in the last notice about a visit.
+async fn page_of(shop: &TestShop, visit: &Visit) -> String {
+    let kept = outbox::about(shop.ctx.store.read(), visit.id.0).await.unwrap();
+    let text = kept.iter().rev().find(|k| k.text.contains("/v/")).expect("a link").text.clone();
+    let from = text.find("http://shop.example.com/v/").unwrap() + "http://shop.example.com".len();
+    text[from..].split_whitespace().next().unwrap().to_owned()
+}
+
+/// What a reader sees of a page: no markup, no scripts, no drawings.
+fn words(html: &str) -> String {
+    let mut out = String::new();
+    let mut rest = html;
+    while let Some(open) = rest.find('<') {
+        out.push_str(&rest[..open]);
+        out.push(' ');
+        let skipped = ["<script", "<style", "<svg"].iter().find(|tag| rest[open..].starts_with(**tag));
+        rest = match skipped {
+            Some(tag) => {
+                let end = format!("</{}>", &tag[1..]);
+                let at = rest[open..].find(&end).map_or(rest.len(), |at| open + at + end.len());
+                &rest[at..]
+            }
+            None => &rest[rest[open..].find('>').map_or(rest.len(), |at| open + at + 1)..],
+        };
+    }
+    out.push_str(rest);
+    out
+}
+
+/// Words no German page of ours has.
+#[track_caller]
+fn is_german(page: &Answer) {
+    let text = words(&page.body).to_lowercase();
+    for english in ["the", "your", "with", "please", "knife", "knives", "this", "about", "when", "we"] {
+        let there = text.split(|c: char| !c.is_alphanumeric()).any(|word| word == english);
+        assert!(!there, "{english:?} is in:\n{text}");
+    }
+    assert!(page.body.contains("<html lang=\"de\""));
+}
+
+on_both_engines!(a_german_customer_books_and_is_written_to_in_german, async |shop: &TestShop| {
+    open_shop(shop).await;
+    shop.forget_cookies();
+    is_german(&get_in(shop, "de-AT,de;q=0.9,en;q=0.5", "/").await.expect(200));
+    is_german(&get_in(shop, "de", "/link").await.expect(200));
+    let page = get_in(shop, "de", "/book").await.expect(200).says("Einen Schliff buchen");
+    is_german(&page);
+    // Chosen by hand it stays, whatever the browser asks for.
+    shop.post("/language", &[("lang", "de"), ("back", "/book")]).await.expect(303);
+    shop.post("/language", &[("lang", "xx"), ("back", "/book")]).await.expect(400);
+    let away = shop.post("/language", &[("lang", "de"), ("back", "//evil.example.org")]).await.expect(303);
+    assert_eq!(away.header("location"), "/");
+    let key = between(&page.body, "name=\"key\" value=\"", "\"").to_owned();
+    let knife = [("knives[0][model]", "other"), ("knives[0][edge]", "wavy"), ("knives[0][dull]", "true")];
+    let refused = [("key", key.as_str()), ("knives[0][length]", "zwei"), ("do", "book")];
+    let refused: Vec<_> = refused.into_iter().chain(knife).collect();
+    let page = shop.post("/book", &refused).await.expect(422);
+    is_german(
+        &page.says("Bitte die Schneide als Zahl angeben").says("Bitte wählen Sie, wie sie zurückgehen."),
+    );
+    let estimate = [
+        ("key", key.as_str()),
+        ("knives[0][length]", "210"),
+        ("knives[0][chips]", "true"),
+        ("do", "estimate"),
+    ];
+    let estimate: Vec<_> = estimate.into_iter().chain(knife).collect();
+    let page = shop.post("/book", &estimate).await.expect(200);
+    is_german(&page.says("Schneidet es wie zuvor?").says("fertig bis"));
+
+    let visit = book(shop, "jana@example.org", &["Säge"]).await;
+    assert_eq!(visit.language, Lang::De);
+    shop.send_post().await;
+    assert!(
+        shop.sent().last().unwrap().starts_with("Bitte bestätigen Sie Ihren Auftrag"),
+        "{:?}",
+        shop.sent()
+    );
+    let path = page_of(shop, &visit).await;
+    let page = shop.get(&path).await.expect(200).says("Meine Buchung bestätigen");
+    is_german(&page);
+    is_german(&shop.get(&format!("{path}/slip")).await.expect(200).says("Beilegzettel"));
+    shop.get(&format!("{path}/visit.ics")).await.expect(200).says("SUMMARY:Messer an");
+    // Read in English from now on, and written to in English.
+    shop.post("/language", &[("lang", "en-US"), ("back", &path)]).await.expect(303);
+    assert_eq!(again(shop, &visit).await.language, Lang::EnUs);
+    shop.get(&path).await.expect(200).says("Confirm my booking").says("8.3 in");
+    // The shop's own pages stay in its own language.
+    shop.forget_cookies();
+    shop.sign_in_again().await;
+    get_in(shop, "de", "/desk").await.expect(200).says("<html lang=\"en\"").says("Desk");
+});
+
+on_both_engines!(questions_go_to_the_desk_and_answers_come_by_mail, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let visit = book(shop, "ines@example.org", &["Slicer"]).await;
+    shop.send_post().await;
+    let path = page_of(shop, &visit).await;
+    let page = shop.get(&path).await.expect(200);
+    let talk = between(&page.body, "/ask\"", "</form>");
+    let key = between(talk, "name=\"key\" value=\"", "\"").to_owned();
+    shop.post(&format!("{path}/ask"), &[("key", &key), ("body", " ")])
+        .await
+        .expect(422)
+        .says("Please give what");
+    for _ in 0..2 {
+        let asked = [("key", key.as_str()), ("body", "May I send <b>two</b> more?\r\nThey are small.")];
+        shop.post(&format!("{path}/ask"), &asked).await.expect(303);
+    }
+    shop.get(&path).await.expect(200).says("May I send &lt;b&gt;two&lt;/b&gt; more?");
+    shop.get("/desk").await.expect(200).says("To answer").says("a question of the customer");
+    let page = shop.get(&href(&visit)).await.expect(200).says("They are small.").says("Your answer");
+    assert_eq!(page.body.matches("They are small.").count(), 1, "a double click asks once");
+    let form = between(&page.body, "/write\"", "</form>");
+    let key = between(form, "name=\"key\" value=\"", "\"").to_owned();
+    for _ in 0..2 {
+        let answer = [("key", key.as_str()), ("body", "Yes, gladly.")];
+        shop.post(&format!("{}/write", href(&visit)), &answer).await.expect(303);
+    }
+    shop.send_post().await;
+    assert_eq!(notices(shop, &visit).await, ["booked", "written"]);
+    let kept = outbox::about(shop.ctx.store.read(), visit.id.0).await.unwrap().pop().unwrap();
+    assert!(kept.text.contains("Yes, gladly."), "{}", kept.text);
+    assert!(kept.subject.starts_with("Our answer"));
+    assert!(!shop.get("/desk").await.body.contains("a question of the customer"));
+    shop.get(&path).await.expect(200).says("Yes, gladly.").says("Ann Example");
+    shop.send_post().await;
+});
+
+on_both_engines!(
+    what_was_not_right_comes_back_under_a_visit_of_its_own_for_nothing,
+    async |shop: &TestShop| {
+        open_shop(shop).await;
+        let first = gone_home(shop, "ines@example.org", &["Slicer", "Petty"]).await;
+        let path = page_of(shop, &first).await;
+        let page = shop.get(&path).await.expect(200).says("Is something not right?");
+        let form = between(&page.body, "/complaint\"", "</form>");
+        let key = between(form, "name=\"key\" value=\"", "\"").to_owned();
+        let nothing = [("key", key.as_str()), ("what", "dull after a week"), ("arrival", "post")];
+        shop.post(&format!("{path}/complaint"), &nothing)
+            .await
+            .expect(422)
+            .says("Please choose which knives");
+        let id = first.pieces[1].id.to_string();
+        let said: Vec<_> = nothing.into_iter().chain([("pieces[0]", id.as_str())]).collect();
+        for _ in 0..2 {
+            shop.post(&format!("{path}/complaint"), &said).await.expect(303);
+        }
+        let second = visits::complaint_of(shop.ctx.store.read(), first.id).await.unwrap().expect("a visit");
+        assert_eq!(second.pieces.len(), 1);
+        assert_eq!(second.customer, first.customer);
+        assert_eq!(second.confirmed_at, Some(shop.ctx.now()), "who says so is known");
+        let piece = &second.pieces[0];
+        assert_eq!((piece.name.as_str(), piece.knife), ("Petty", first.pieces[1].knife));
+        assert_eq!(piece.price().high, Money(0));
+        assert!(
+            piece.booked.note.contains(&first.reference.to_string())
+                && piece.booked.note.contains("dull after")
+        );
+        shop.send_post().await;
+        assert_eq!(notices(shop, &second).await, ["complained"], "a double click complains once");
+        shop.get(&path).await.expect(200).says(&second.reference.to_string());
+        let page = shop.get(&page_of(shop, &second).await).await.expect(200).says("without charge");
+        assert!(!page.body.contains("Confirm my booking"));
+        // Measured, it still costs nothing.
+        let here = crate::desk::receive(shop, &second, &["here"]).await;
+        measure(shop, &here.pieces[0], &[]).await.expect(303);
+        let measured = again(shop, &second).await;
+        assert_eq!(measured.pieces[0].agreed, Some(Money(0)));
+        shop.send_post().await;
+    }
+);
+
+on_both_engines!(after_two_weeks_a_complaint_is_a_visit_like_any_other, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let first = gone_home(shop, "ines@example.org", &["Slicer"]).await;
+    let path = page_of(shop, &first).await;
+    shop.wait(TimeDelta::days(14));
+    let page = shop.get(&path).await.expect(200).says("Is something not right?");
+    let form = between(&page.body, "/complaint\"", "</form>");
+    let key = between(form, "name=\"key\" value=\"", "\"").to_owned();
+    shop.wait(TimeDelta::days(1));
+    assert!(!shop.get(&path).await.expect(200).body.contains("Is something not right?"));
+    let id = first.pieces[0].id.to_string();
+    let said = [("key", key.as_str()), ("what", "dull"), ("arrival", "post"), ("pieces[0]", id.as_str())];
+    shop.post(&format!("{path}/complaint"), &said).await.expect(404);
+});
+
+on_both_engines!(
+    all_knives_open_once_by_mail_and_reminders_come_only_when_asked_for,
+    async |shop: &TestShop| {
+        open_shop(shop).await;
+        let visit = gone_home(shop, "ines@example.org", &["Slicer"]).await;
+        let strange = gone_home(shop, "other@example.org", &["Petty"]).await;
+        shop.forget_cookies();
+        shop.post("/link", &[("email", "Ines@example.org")]).await.expect(200).says("Look into your mail");
+        shop.send_post().await;
+        let once = mailed(shop, "once").await;
+        for _ in 0..2 {
+            shop.get(&once).await.expect(200).says("Open all my knives");
+        }
+        let mine = shop.post(&once, &[]).await.expect(303).header("location").to_owned();
+        shop.post(&once, &[]).await.expect(410).says("has been used");
+        shop.get(&once).await.expect(410);
+        let page = shop
+            .get(&mine)
+            .await
+            .expect(200)
+            .says("Slicer")
+            .says("<svg")
+            .says("we learn that with its second");
+        assert!(!page.body.contains("Petty"));
+        let knife = visit.pieces[0].knife.unwrap().to_string();
+        let ledger = shop.post(&format!("{mine}/ledger"), &[("knife", &knife)]).await.expect(303);
+        shop.get(ledger.header("location")).await.expect(200).says("Slicer");
+        let theirs = strange.pieces[0].knife.unwrap().to_string();
+        shop.post(&format!("{mine}/ledger"), &[("knife", &theirs)]).await.expect(404);
+        shop.post(&format!("{mine}/remind"), &[("remind", "yes")]).await.expect(303);
+        shop.wait(TimeDelta::minutes(61));
+        shop.get(&mine).await.expect(410);
+
+        shop.wait(TimeDelta::days(363));
+        assert_eq!(my_knives::remind(&shop.ctx).await.unwrap(), 0);
+        shop.wait(TimeDelta::days(3));
+        assert_eq!(my_knives::remind(&shop.ctx).await.unwrap(), 1, "Ines asked, the other did not");
+        assert_eq!(my_knives::remind(&shop.ctx).await.unwrap(), 0, "once between two visits");
+        shop.send_post().await;
+        let out = shop.mail.out().pop().unwrap();
+        let stop = out.notice.unsubscribe_url.clone().unwrap();
+        assert!(out.notice.text.contains("Slicer") && out.notice.text.contains(&stop));
+        // One click by a mail program: no cookie, no origin (RFC 8058).
+        let path = stop.strip_prefix("http://shop.example.com").unwrap();
+        shop.get(path).await.expect(200).says("End the reminders?");
+        let click = Request::post(path)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .body(Body::from("List-Unsubscribe=One-Click"))
+            .unwrap();
+        shop.ask(click).await.expect(200).says("No more reminders");
+        shop.wait(TimeDelta::days(800));
+        assert_eq!(my_knives::remind(&shop.ctx).await.unwrap(), 0);
+        shop.get("/stop/nothing").await.expect(200).says("No more reminders");
+    }
+);
+
+on_both_engines!(a_price_nobody_answers_is_asked_twice_more, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let visit = in_hand(shop, "ines@example.org", &["Slicer"]).await;
+    measure(shop, &visit.pieces[0], &[("chips[0][depth]", "1"), ("chips[0][choice]", "all")])
+        .await
+        .expect(303);
+    shop.wait(TimeDelta::hours(71));
+    assert_eq!(chase::chase(&shop.ctx).await.unwrap(), 0);
+    for _ in 0..5 {
+        shop.wait(TimeDelta::days(3));
+        chase::chase(&shop.ctx).await.unwrap();
+    }
+    assert_eq!(notices(shop, &visit).await, ["booked", "received", "quote", "quote_again", "quote_again"]);
+    shop.send_post().await;
+});
+
+on_both_engines!(prices_asked_within_minutes_leave_in_one_letter, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let visit = in_hand(shop, "ines@example.org", &["Slicer", "Petty", "Cleaver"]).await;
+    shop.send_post().await;
+    let chip = [("chips[0][depth]", "1"), ("chips[0][choice]", "all")];
+    measure(shop, &visit.pieces[0], &chip).await.expect(303);
+    measure(shop, &visit.pieces[1], &chip).await.expect(303);
+    assert_eq!(shop.send_post().await, 0, "the third is not measured yet");
+    measure(shop, &visit.pieces[2], &[]).await.expect(303);
+    assert_eq!(shop.send_post().await, 1);
+    let kept = outbox::about(shop.ctx.store.read(), visit.id.0).await.unwrap().pop().unwrap();
+    assert!(
+        kept.kind == "quote" && kept.text.contains("SLICER") && kept.text.contains("PETTY"),
+        "{}",
+        kept.text
+    );
+    // When the third lets one wait, the letter leaves by itself.
+    let other = in_hand(shop, "jon@example.org", &["Slicer", "Petty"]).await;
+    shop.send_post().await;
+    measure(shop, &other.pieces[0], &chip).await.expect(303);
+    assert_eq!(shop.send_post().await, 0);
+    shop.wait(TimeDelta::minutes(15));
+    assert_eq!(shop.send_post().await, 1);
+});
+
+on_both_engines!(staff_read_notices_without_the_keys_of_private_links, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let visit = book(shop, "ines@example.org", &["Slicer"]).await;
+    shop.send_post().await;
+    let path = page_of(shop, &visit).await;
+    let token = path.strip_prefix("/v/").unwrap();
+    let kept = outbox::about(shop.ctx.store.read(), visit.id.0).await.unwrap().remove(0);
+    let own = format!("/desk/post/{}", kept.id);
+    for page in [own.clone(), format!("{own}/page"), format!("{own}/calendar")] {
+        let page = shop.get(&page).await.expect(200);
+        assert!(!page.body.replace("\r\n ", "").contains(token));
+        assert!(page.body.contains("(private)"), "{}", page.body);
+    }
+    // It is forgotten after two years.
+    shop.wait(TimeDelta::days(729));
+    housekeeping::sweep(&shop.ctx).await.unwrap();
+    assert!(outbox::by_id(shop.ctx.store.read(), kept.id).await.unwrap().is_some());
+    shop.wait(TimeDelta::days(2));
+    housekeeping::sweep(&shop.ctx).await.unwrap();
+    assert!(outbox::by_id(shop.ctx.store.read(), kept.id).await.unwrap().is_none());
+});
+
+on_both_engines!(every_page_carries_the_shops_own_name, async |shop: &TestShop| {
+    shop.get("/").await.says("Whetledger");
+    open_shop(shop).await;
+    let name = server::use_cases::offer::profile(&shop.ctx).await.unwrap().unwrap().name;
+    shop.get("/book").await.expect(200).says(&format!("<a class=\"shop-name\" href=\"/desk\">{name}</a>"));
+});
+
+on_both_engines!(the_owner_words_a_notice_anew_and_sees_it_before_saving, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let visit = book(shop, "ines@example.org", &["Slicer"]).await;
+    shop.send_post().await;
+    let page = shop.get("/shop/wording?lang=en&kind=links").await.expect(200).says("{reference}");
+    let version = between(&page.body, "name=\"version\" value=\"", "\"").to_owned();
+    let subject = "mail-links-subject-one";
+    let form = |text: &str, button: &str| -> Vec<(String, String)> {
+        [("version", version.as_str()), ("lang", "en"), ("kind", "links"), (subject, text), ("do", button)]
+            .map(|(n, v)| (n.to_owned(), v.to_owned()))
+            .into()
+    };
+    let send = async |form: Vec<(String, String)>| {
+        let form: Vec<_> = form.iter().map(|(n, v)| (n.as_str(), v.as_str())).collect();
+        shop.post("/shop/wording", &form).await
+    };
+    send(form("For {stranger}", "save")).await.expect(422).says("There is no place {stranger} here");
+    let shown = format!("Here you go: {}", visit.reference);
+    send(form("Here you go: {reference}", "show"))
+        .await
+        .expect(200)
+        .says(&shown)
+        .says("Nothing is saved yet");
+    shop.post("/link", &[("email", "ines@example.org")]).await.expect(200);
+    shop.send_post().await;
+    assert!(!shop.sent().contains(&shown), "only seen");
+    send(form("Here you go: {reference}", "save")).await.expect(303);
+    shop.post("/link", &[("email", "ines@example.org")]).await.expect(200);
+    shop.send_post().await;
+    assert_eq!(shop.sent().last(), Some(&shown));
+    send(form("Twice", "save")).await.expect(409);
+    for (kind, _) in server::use_cases::save_wording::KINDS {
+        for lang in ["en", "de"] {
+            let page = shop.get(&format!("/shop/wording?lang={lang}&kind={kind}")).await.expect(200);
+            let version = between(&page.body, "name=\"version\" value=\"", "\"").to_owned();
+            let form = [("version", version.as_str()), ("lang", lang), ("kind", kind), ("do", "show")];
+            shop.post("/shop/wording", &form).await.expect(200).says("With real data");
+        }
+    }
+});
