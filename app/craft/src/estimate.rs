@@ -68,7 +68,7 @@ pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible
         },
         services_left,
         limited_by,
-        minutes: steps.iter().map(|step| step.minutes).sum(),
+        minutes: steps.iter().fold(0, |sum: u32, step| sum.saturating_add(step.minutes)),
         steps,
         cautions,
         refusal,

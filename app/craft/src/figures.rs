@@ -16,6 +16,16 @@ pub(crate) fn positive(at: &str, value: f64, most: f64) -> Result<f64, Impossibl
     }
 }
 
+/// A figure of a shop's own file that is divided by somewhere: above 0, and within what anything on earth has.
+pub(crate) fn above_zero<'de, D: serde::Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
+    let value = <f64 as serde::Deserialize>::deserialize(deserializer)?;
+    if (1e-9..=1e9).contains(&value) {
+        Ok(value)
+    } else {
+        Err(serde::de::Error::custom(format!("{value} is not a figure above 0")))
+    }
+}
+
 /// A figure of 0 or more and within reason.
 pub(crate) fn not_negative(at: &str, value: f64, most: f64) -> Result<f64, Impossible> {
     if value.is_finite() && (0.0..=most).contains(&value) {

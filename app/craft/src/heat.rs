@@ -203,17 +203,23 @@ const WET_BELOW_C: f64 = 200.0;
 #[serde(deny_unknown_fields, default)]
 pub struct Process {
     /// Energy to take one mm³ off, J. Ground tool steel 18 to 82 (textbook table), easy grinding 10.
+    #[serde(deserialize_with = "crate::figures::above_zero")]
     pub energy_j_mm3: f64,
     /// Share of it that stays in the steel, dry: 0.6 to 0.85 (Malkin & Guo 2007, from memory).
+    #[serde(deserialize_with = "crate::figures::above_zero")]
     pub share_dry: f64,
     /// The same on a slow wheel under a good flood: between the 3 to 5 % of creep feed and the 20 % of wet CBN (Malkin & Guo 2007, from memory);
     /// low confidence, and what makes a bevel's passes agree with its minutes.
+    #[serde(deserialize_with = "crate::figures::above_zero")]
     pub share_wet: f64,
     /// How fast the edge is drawn over the wheel, m/s.
+    #[serde(deserialize_with = "crate::figures::above_zero")]
     pub feed_m_s: f64,
     /// Wheel diameter, or twice the contact radius of a belt, mm.
+    #[serde(deserialize_with = "crate::figures::above_zero")]
     pub diameter_mm: f64,
     /// The deepest pass the station takes whatever the heat, mm.
+    #[serde(deserialize_with = "crate::figures::above_zero")]
     pub deepest_pass_mm: f64,
 }
 

@@ -150,3 +150,23 @@ impl Default for Rates {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_shop_adds_its_own_steel_and_one_without_weight_is_refused() {
+        let mut steel = serde_json::to_value(crate::steel("440C").unwrap()).unwrap();
+        steel["name"] = "house steel".into();
+        steel["designations"] = serde_json::json!(["house steel"]);
+        steel["density_kg_m3"]["value"] = 7000.0.into();
+        let rates: Rates = serde_json::from_value(serde_json::json!({"steels": [steel.clone()]})).unwrap();
+        assert!((rates.steel("House Steel").unwrap().density_g_mm3() - 7e-3).abs() < 1e-12);
+        assert_eq!(rates.steel("440C").unwrap().name, "1.4125", "the table stays");
+        steel["density_kg_m3"]["value"] = 0.0.into();
+        assert!(serde_json::from_value::<Rates>(serde_json::json!({"steels": [steel]})).is_err());
+        assert!(serde_json::from_value::<Rates>(serde_json::json!({"heat": {"feed_m_s": 0}})).is_err());
+        assert!(serde_json::from_value::<Rates>(serde_json::json!({"heat": {"feed_m_s": 0.2}})).is_ok());
+    }
+}

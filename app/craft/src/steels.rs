@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 #[serde(deny_unknown_fields)]
 pub struct Figure {
     /// The value, in the unit its field names.
+    #[serde(deserialize_with = "crate::figures::above_zero")]
     pub value: f64,
     /// Least and greatest published; equal to the value when only one was found.
     pub range: (f64, f64),
