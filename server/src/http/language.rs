@@ -31,9 +31,10 @@ struct Raw {
 async fn change(State(ctx): State<Ctx>, caller: Caller, Posted(raw): Posted<Raw>) -> Answer {
     let lang = Lang::parse(&raw.lang)
         .ok_or_else(|| Problem::BadRequest("We do not speak that language.".to_owned()))?;
-    // Only to a page of ours: a path, and no second slash that would begin a host.
-    let ours =
-        raw.back.starts_with('/') && !raw.back.starts_with("//") && !raw.back.contains(['\\', '\r', '\n']);
+    // Only to a page of ours: a path, and no second slash that would begin a host; browsers read a backslash as a slash and
+    // pass over tabs and line ends between two.
+    let plain = raw.back.bytes().all(|byte| byte.is_ascii_graphic() && byte != b'\\');
+    let ours = raw.back.starts_with('/') && !raw.back.starts_with("//") && plain;
     let back = if ours { raw.back.as_str() } else { "/" };
     if let Some(token) = back.strip_prefix("/v/").and_then(|rest| rest.split('/').next()) {
         caller.knock(Door::Link, &ctx)?;

@@ -20,6 +20,11 @@ const ONLY: &[(&str, &[&str])] = &[
 ];
 
 fn sources() -> Vec<(String, String)> {
+    under("src")
+}
+
+/// Every Rust file under a folder of this crate, by its path there.
+fn under(folder: &str) -> Vec<(String, String)> {
     fn walk(folder: &Path, into: &mut Vec<PathBuf>) {
         for entry in std::fs::read_dir(folder).unwrap() {
             let path = entry.unwrap().path();
@@ -30,7 +35,7 @@ fn sources() -> Vec<(String, String)> {
             }
         }
     }
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut paths = Vec::new();
     walk(&root, &mut paths);
     paths
@@ -84,4 +89,29 @@ fn the_database_library_and_the_time_are_named_in_one_place_each() {
         }
         assert!(seen || *word == "SystemTime::now", "nobody names {word}; put this test right");
     }
+}
+
+#[test]
+fn every_setting_is_explained_to_whoever_operates_the_shop() {
+    let page = include_str!("../../OPERATING.md");
+    for setting in server::config::SETTINGS {
+        let name = format!("`{}`", setting.variable);
+        assert!(page.contains(&name), "server/OPERATING.md says nothing about {name}");
+    }
+}
+
+#[test]
+fn the_security_checklist_points_to_tests_that_are_there() {
+    let page = include_str!("../../SECURITY.md");
+    let code: String =
+        ["src", "tests/it", "../app"].into_iter().flat_map(under).map(|(_, text)| text).collect();
+    let is_sentence = |word: &str| {
+        word.matches('_').count() >= 3 && word.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'_')
+    };
+    let mut n = 0;
+    for name in page.split('`').skip(1).step_by(2).filter(|word| is_sentence(word)) {
+        assert!(code.contains(name), "server/SECURITY.md points to {name}, which is nowhere");
+        n += 1;
+    }
+    assert!(n > 30, "only {n} tests are named; put this test right");
 }
