@@ -112,7 +112,7 @@ pub fn plan(instance: &Instance, budget: Budget, watch: &Watch<'_>) -> Result<Pl
         return Err(blame(&shop, &draft, &times, instance));
     }
     let mut plan = times.plan(&shop, &draft, instance);
-    plan.bound = Some(least.min(plan.objective.total));
+    plan.bound = Some(least.max(bound::close(&shop, plan.objective.total)).min(plan.objective.total));
     plan.iterations = iterations;
     plan.found_at = found_at;
     plan.elapsed_ms = ((watch.elapsed_s)() * 1000.0) as u64;

@@ -165,6 +165,20 @@ fn small_lines_end_at_the_least_of_all_orders() {
 }
 
 #[test]
+fn no_order_of_a_small_line_costs_less_than_its_bound() {
+    for dice in 100..140 {
+        let mut rng = Rng::new(dice);
+        let mut instance = instance(2 + dice as usize % 6, &mut rng);
+        // The line's cost is then the plan's.
+        (instance.objective.flow, instance.now) = (0.0, 0);
+        let shop = Shop::new(&instance).expect("it can be met");
+        let least = least_of_all(&recognise(&shop).expect("it is a line")) as f64;
+        let bound = crate::bound::close(&shop, least);
+        assert!(bound <= least, "dice {dice}: {bound} {least}");
+    }
+}
+
+#[test]
 fn equal_seeds_and_steps_find_equal_orders() {
     let line = line(40, &mut Rng::new(7));
     let (once, again) = (found(&line, 2000, 3), found(&line, 2000, 3));
