@@ -18,12 +18,12 @@ export const test = base.extend({
     await shop.close();
   },
 
-  /** Opens a page of its own, with its own cookies: `await person(PHONE)`. */
+  /** Opens a page of its own, with its own cookies: `await person(PHONE)`; over another line: `await person(PHONE, { baseURL })`. */
   person: async ({ browser, scripts, shop }, use) => {
     const contexts = [];
-    await use(async (viewport) => {
+    await use(async (viewport, { baseURL = shop.url } = {}) => {
       const context = await browser.newContext({
-        baseURL: shop.url,
+        baseURL,
         viewport,
         javaScriptEnabled: scripts,
         hasTouch: viewport.width < 800,

@@ -76,6 +76,7 @@ fn placed(
         lag: rest,
         max_lag: None,
         skill: station.skill.clone(),
+        not_before: None,
         targets,
         reason: reason(kind).to_owned(),
     })

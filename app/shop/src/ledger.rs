@@ -168,6 +168,15 @@ pub enum Fact {
         findings: Vec<String>,
         /// The measures of the check, its cutting test among them.
         measures: Measures,
+        /// How the cutting test was made, by the code of [`crate::work::METHODS`].
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        method: Option<String>,
+        /// The cutting test's number before the work, by the same method.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        before: Option<f64>,
+        /// What is done again, when it did not pass.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        again: Vec<OperationKind>,
     },
     /// All done, told to the customer.
     Ready,

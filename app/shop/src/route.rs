@@ -1,5 +1,6 @@
 //! A piece's route: the operations it needs, in the order the trade does them.
 
+use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
@@ -115,6 +116,9 @@ pub struct RouteStep {
     /// The skill it takes, if not everybody may do it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub skill: Option<String>,
+    /// Put off until then: its run was split. A wish; whoever takes it up earlier may.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub not_before: Option<DateTime<Utc>>,
     /// What to do and how much, in words for the bench: target angle, recession, passes, grit.
     #[serde(default)]
     pub targets: Vec<String>,

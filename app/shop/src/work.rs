@@ -143,6 +143,8 @@ pub struct RawCheck {
     pub method: String,
     /// Its number.
     pub number: String,
+    /// The number before the work, by the same method; empty: it was not taken.
+    pub before: String,
     /// `pass` or `rework`.
     pub verdict: String,
     /// For rework: what is done again, by code.
@@ -160,6 +162,10 @@ pub struct Check {
     pub again: Vec<OperationKind>,
     /// What was looked at and how it was.
     pub findings: Vec<String>,
+    /// How the cutting test was made: a code of [`METHODS`].
+    pub method: Option<String>,
+    /// Its number before the work.
+    pub before: Option<f64>,
     /// The figures, the cutting test's among them.
     pub measures: Measures,
     /// Why it goes back, or a remark.
@@ -197,11 +203,30 @@ pub fn check(raw: &RawCheck) -> Result<Check, FieldErrors> {
             None
         }
         (Some(m), typed) => {
-            let read = typed.replace(',', ".").parse::<f64>().ok().filter(|v| (m.3..=m.4).contains(v));
+            let read = in_range(typed, m);
             if let Some(value) = read {
                 findings.push(format!("cut test, {}: {} {}", m.1, units::short(value, 2), m.2));
             } else {
                 errors.add("number", format!("Please give a number from {} to {} {}.", m.3, m.4, m.2));
+            }
+            read
+        }
+    };
+    let before = match (method, raw.before.trim()) {
+        (_, "") => None,
+        (None, _) => {
+            errors.add("method", "Please say how the cutting test was made.");
+            None
+        }
+        (Some(m), typed) => {
+            let read = in_range(typed, m);
+            if let Some(value) = read {
+                findings.push(format!("before the work: {} {}", units::short(value, 2), m.2));
+            } else {
+                errors.add(
+                    "before",
+                    format!("Please give a number from {} to {} {}, or leave it empty.", m.3, m.4, m.2),
+                );
             }
             read
         }
@@ -224,7 +249,13 @@ pub fn check(raw: &RawCheck) -> Result<Check, FieldErrors> {
         _ => errors.add("verdict", "Please choose: passed, or back to the bench."),
     }
     let note = field::line(&mut errors, "note", &raw.note, "why it goes back", 300, raw.verdict == "rework");
-    errors.or(note.map(|note| Check { passed, again, findings, measures, note }))
+    let method = method.filter(|_| number.is_some()).map(|m| m.0.to_owned());
+    errors.or(note.map(|note| Check { passed, again, findings, method, before, measures, note }))
+}
+
+/// A figure as typed, if the method can give it.
+fn in_range(typed: &str, method: &(&str, &str, &str, f64, f64)) -> Option<f64> {
+    typed.replace(',', ".").parse::<f64>().ok().filter(|v| (method.3..=method.4).contains(v))
 }
 
 /// A reason to stop: its code, what people read, and whether the piece is then held.
@@ -286,6 +317,9 @@ mod tests {
         let mut burr = all_good();
         burr.good.retain(|g| g != "burr");
         assert!(check(&burr).unwrap_err().of("good-burr").is_some());
+        let both = check(&RawCheck { before: "11".into(), ..all_good() }).unwrap();
+        assert_eq!((both.method.as_deref(), both.before), (Some("force"), Some(11.0)));
+        assert!(both.findings.iter().any(|f| f == "before the work: 11 N"), "{:?}", both.findings);
         let untested = RawCheck { number: String::new(), ..all_good() };
         assert!(check(&untested).unwrap_err().of("number").is_some());
     }

@@ -32,6 +32,8 @@ impl Assets {
 /// Who is signed in, as far as the frame shows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SignedIn {
+    /// Their id: what is pressed at the bench without the line is sent for them alone.
+    pub id: String,
     /// What the shop calls them.
     pub full_name: String,
     /// They may see the desk's pages.
@@ -112,6 +114,10 @@ pub fn Shell(
         let options = LeptosOptions::builder().output_name(app).site_pkg_dir("pkg").build();
         view! { <HydrationScripts options=options islands=true /> }
     });
+    let bench = frame.assets.url("bench.js").filter(|_| under(&frame.path, "/bench")).map(|src| {
+        let person = frame.signed_in.as_ref().map(|who| who.id.clone());
+        view! { <script src=src data-person=person defer></script> }
+    });
     let banner = frame.banner.clone().map(|text| {
         view! { <p class="banner" role="status">{text}</p> }
     });
@@ -132,6 +138,7 @@ pub fn Shell(
                 {touch_icon}
                 {manifest}
                 {islands}
+                {bench}
             </head>
             <body>
                 <a class="skip" href="#main">{t("frame-skip")}</a>
@@ -170,15 +177,19 @@ fn Tongues(back: String) -> impl IntoView {
     .into_any()
 }
 
+/// Whether a page is the place itself or lies under it.
+fn under(path: &str, place: &str) -> bool {
+    path.strip_prefix(place).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+}
+
 /// The shop's name and the way around.
 #[component]
 fn Top(frame: Frame) -> impl IntoView {
     let home = if frame.signed_in.is_some() { "/desk" } else { "/" };
     let path = frame.path;
     // The longest place that the page lies under, so that the post page does not mark the desk as well.
-    let under = |place: &str| path == place || path.starts_with(&format!("{place}/"));
     let here =
-        PLACES.iter().map(|place| place.path).filter(|place| under(place)).max_by_key(|place| place.len());
+        PLACES.iter().map(|place| place.path).filter(|place| under(&path, place)).max_by_key(|p| p.len());
     let way = frame.signed_in.map(|who| {
         let places: Vec<_> = PLACES
             .iter()

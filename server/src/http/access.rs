@@ -3,7 +3,7 @@
 //! A route that is not in the table stays closed, so that a forgotten line shows at once and never lets anybody in.
 
 use axum::extract::{MatchedPath, Request, State};
-use axum::http::{HeaderMap, Method, header};
+use axum::http::{HeaderMap, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use chrono::TimeDelta;
@@ -102,6 +102,7 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/plan/go-on", Need::DeskOrBench),
     ("/plan/delay", Need::DeskOrBench),
     ("/bench", Need::Bench),
+    ("/bench-worker.js", Need::Open),
     ("/bench/{station}", Need::Bench),
     ("/bench/{station}/setup", Need::Bench),
     ("/bench/{station}/start", Need::Bench),
@@ -111,6 +112,9 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/bench/{station}/more", Need::Bench),
     ("/bench/{station}/go-on", Need::Bench),
     ("/bench/{station}/hand-over", Need::Bench),
+    ("/bench/{station}/photo", Need::Bench),
+    ("/bench/{station}/split", Need::Bench),
+    ("/bench/{station}/wheel", Need::Bench),
     ("/shop", Need::Owner),
     ("/shop/profile", Need::Owner),
     ("/shop/hours", Need::Owner),
@@ -185,6 +189,8 @@ pub(super) async fn guard(State(ctx): State<Ctx>, request: Request, next: Next) 
     match caller.person() {
         Some(person) if person.must_change_password => Redirect::to("/account").into_response(),
         Some(_) => Problem::Forbidden.into_response(),
+        // A program cannot fill in the page to sign in.
+        None if caller.wants_json() => StatusCode::UNAUTHORIZED.into_response(),
         None => {
             // After signing in one can come back to a page, not to a form that was sent.
             let back = if request.method() == Method::GET { caller.path() } else { "/desk" };

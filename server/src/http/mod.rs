@@ -42,6 +42,7 @@ pub mod page;
 mod photo;
 mod plan;
 mod post;
+mod pressed;
 mod privacy;
 pub mod problem;
 mod security;
@@ -74,6 +75,7 @@ pub fn router(ctx: Ctx) -> Router {
     let site = Arc::new(page::Site::new(&ctx));
     let pages = Router::new()
         .merge(account::routes())
+        .merge(assets::routes())
         .merge(calendar::routes())
         .merge(desk::routes())
         .merge(home::routes())

@@ -65,6 +65,11 @@ impl Site {
         }
     }
 
+    /// The name of a built file, by the name it has in the source.
+    pub fn file(&self, name: &str) -> Option<&str> {
+        self.assets.files.get(name).map(String::as_str)
+    }
+
     /// How often somebody may knock.
     pub fn limits(&self) -> &Limits {
         &self.limits
@@ -129,6 +134,7 @@ pub async fn with_status<V: IntoView + 'static>(
 
 async fn frame(caller: &Caller, title: &str) -> Frame {
     let signed_in = caller.person().map(|person| SignedIn {
+        id: person.id.to_string(),
         full_name: person.full_name.clone(),
         desk: person.roles.include(Role::Desk),
         bench: person.roles.include(Role::Bench),

@@ -53,6 +53,7 @@ impl From<Refused> for Problem {
                 Self::BadRequest(all.join(" "))
             }
             Refused::Store(error) => error.into(),
+            Refused::Failed(error) => error.into(),
         }
     }
 }
@@ -510,7 +511,9 @@ async fn go_on(
     Posted(raw): Posted<OnePiece>,
 ) -> Answer {
     let id: PieceId = raw.piece.parse().map_err(|_| Problem::NotFound)?;
-    match stop_operation::goes_on(&ctx, &person, id, &raw.price, &raw.note).await {
+    // Said twice it still goes on only once: the second finds nothing that waits.
+    let key = RequestKey::parse("go-on", &RequestKey::fresh()).ok_or_else(|| Problem::unexpected("no key"))?;
+    match stop_operation::goes_on(&ctx, &person, &key, id, &raw.price, &raw.note).await {
         Ok(()) => Ok(Redirect::to(&format!("/plan/piece/{id}?said=goes-on")).into_response()),
         Err(Refused::Fields(errors)) => {
             let wrong = Wrong { hold: None, go_on: errors.0.into_iter().next().map(|e| e.message) };

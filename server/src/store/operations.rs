@@ -136,6 +136,13 @@ pub async fn ahead(db: &impl ConnectionTrait) -> Result<Vec<(Operation, Option<P
         .collect()
 }
 
+/// Until when a piece's next operation was put off, unless work on the piece is going on.
+pub fn put_off(route: &[&(Operation, Option<Pin>)]) -> Option<DateTime<Utc>> {
+    let ahead = |op: &&&(Operation, Option<Pin>)| !matches!(op.0.state, OperationState::Done);
+    let (next, _) = route.iter().find(ahead)?;
+    next.step.not_before.filter(|_| next.state == OperationState::Open)
+}
+
 /// Operations done since `since`, with who did them: for figures and learned minutes.
 pub async fn done_since(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Result<Vec<Operation>> {
     let rows = operation::Entity::find()

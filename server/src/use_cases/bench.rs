@@ -34,6 +34,9 @@ pub enum Refused {
     /// The store failed.
     #[error(transparent)]
     Store(StoreError),
+    /// The disk or the program failed.
+    #[error(transparent)]
+    Failed(anyhow::Error),
 }
 
 impl From<StoreError> for Refused {

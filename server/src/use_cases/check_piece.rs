@@ -55,6 +55,9 @@ async fn once(
         passed: checked.passed,
         findings: checked.findings.clone(),
         measures: checked.measures,
+        method: checked.method.clone(),
+        before: checked.before,
+        again: checked.again.clone(),
     };
     let event = if checked.passed { Event::Pass } else { Event::Rework };
     bench::save(&tx, &mut piece, Some(event), bench::who(by), &[fact, done], &checked.note, now).await?;

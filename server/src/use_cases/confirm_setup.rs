@@ -8,6 +8,7 @@ use shop::safety;
 use shop::work;
 
 use super::bench::Refused;
+use super::tend_wheel;
 use crate::context::Ctx;
 use crate::store::requests::{self, Claim, RequestKey};
 use crate::store::setup_checks::{self, SetupCheck};
@@ -60,12 +61,8 @@ pub async fn confirm_setup(
     errors.or(Some(())).map_err(Refused::Fields)?;
     let kept: Vec<String> = checks.into_iter().map(|c| c.code).collect();
     let dressed = kept.iter().any(|c| c == "dressed");
-    if let Some(mut known) = known.clone().filter(|_| dressed || measured.is_some()) {
-        if dressed {
-            known.wheel.pieces_since_dressing = 0;
-        }
-        known.wheel.diameter_mm = measured.unwrap_or(known.wheel.diameter_mm);
-        wheels::save(&tx, &known, None).await?;
+    if let Some(known) = known.clone() {
+        tend_wheel::wear(&tx, known, dressed, measured, by, now).await?;
     }
     let id = ctx.new_id();
     let check = SetupCheck {

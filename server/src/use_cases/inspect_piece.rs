@@ -193,6 +193,7 @@ fn added(
         lag: station.rest,
         max_lag: None,
         skill: station.skill.clone(),
+        not_before: None,
         targets: Vec::new(),
         reason: reason.trim().to_owned(),
     })
@@ -390,6 +391,7 @@ mod tests {
             lag: 0,
             max_lag: None,
             skill: None,
+            not_before: None,
             targets: vec![],
             reason: String::new(),
         }

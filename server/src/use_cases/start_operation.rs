@@ -60,6 +60,7 @@ pub async fn start_operation(
     }
     operation.state = OperationState::Started;
     operation.started_at = Some(now);
+    operation.step.not_before = None;
     operation.by = Some(StaffId(by.id));
     bench::save_operation(&tx, &mut operation).await?;
     let fact = Fact::Started { operation: id, kind: operation.step.kind, wheel };
@@ -71,9 +72,18 @@ pub async fn start_operation(
 }
 
 /// Hands an operation that is begun to a colleague.
-pub async fn hand_over(ctx: &Ctx, by: &Person, id: OperationId, to: StaffId) -> Result<(), Refused> {
+pub async fn hand_over(
+    ctx: &Ctx,
+    by: &Person,
+    key: &RequestKey,
+    id: OperationId,
+    to: StaffId,
+) -> Result<(), Refused> {
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
+    if let Claim::Done(_) = requests::claim(&tx, key, now).await? {
+        return Ok(());
+    }
     let (mut operation, mut piece) = bench::operation(&tx, id).await?;
     if operation.state != OperationState::Started {
         return Err(Refused::first("Only work that is begun can be handed over."));
@@ -88,6 +98,7 @@ pub async fn hand_over(ctx: &Ctx, by: &Person, id: OperationId, to: StaffId) -> 
     ];
     let note = format!("Handed over to {}.", colleague.full_name);
     bench::save(&tx, &mut piece, None, bench::who(by), &facts, &note, now).await?;
+    requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
     bench::ring(ctx, piece.visit);
     Ok(())

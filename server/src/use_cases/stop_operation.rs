@@ -101,7 +101,14 @@ pub async fn needs_more(
 
 /// What the customer said to "needs more", or what the shop decided about a stopped piece: it goes on. With a new price
 /// agreed, that is what it costs from now on.
-pub async fn goes_on(ctx: &Ctx, by: &Person, id: PieceId, price: &str, note: &str) -> Result<(), Refused> {
+pub async fn goes_on(
+    ctx: &Ctx,
+    by: &Person,
+    key: &RequestKey,
+    id: PieceId,
+    price: &str,
+    note: &str,
+) -> Result<(), Refused> {
     let mut errors = FieldErrors::default();
     let price = match price.trim() {
         "" => None,
@@ -117,6 +124,9 @@ pub async fn goes_on(ctx: &Ctx, by: &Person, id: PieceId, price: &str, note: &st
     let note = errors.or(note).map_err(Refused::Fields)?;
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
+    if let Claim::Done(_) = requests::claim(&tx, key, now).await? {
+        return Ok(());
+    }
     let mut piece = crate::store::pieces::get(&tx, id).await?.ok_or(Refused::Gone)?;
     if piece.waiting.take().is_none() {
         return Ok(());
@@ -127,6 +137,7 @@ pub async fn goes_on(ctx: &Ctx, by: &Person, id: PieceId, price: &str, note: &st
         facts.push(Fact::Agreed { total, within_range: false });
     }
     bench::save(&tx, &mut piece, None, bench::who(by), &facts, &note, now).await?;
+    requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
     bench::ring(ctx, piece.visit);
     Ok(())

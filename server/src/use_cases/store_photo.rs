@@ -40,6 +40,21 @@ pub enum StorePhotoError {
 
 /// Encodes a picture anew and keeps it. `kind` says on which occasion: `booking`, `arrival`, `check`, `packing`.
 pub async fn store_photo(ctx: &Ctx, bytes: Vec<u8>, of: Of, kind: &str) -> Result<PhotoId, StorePhotoError> {
+    let row = write(ctx, bytes, of, kind).await?;
+    let tx = ctx.store.begin_write().await?;
+    rows::insert(&tx, &row, ctx.now()).await?;
+    tx.commit().await?;
+    Ok(row.id)
+}
+
+/// Encodes a picture anew and writes its file; the row is the caller's to insert. The file first, the row after: a row
+/// without a file would be a broken picture, a file without a row is only litter.
+pub(super) async fn write(
+    ctx: &Ctx,
+    bytes: Vec<u8>,
+    of: Of,
+    kind: &str,
+) -> Result<rows::Photo, StorePhotoError> {
     let id = PhotoId(ctx.new_id());
     let data = ctx.config.data.clone();
     let turn = UNFOLDING.acquire().await.map_err(anyhow::Error::from)?;
@@ -55,17 +70,12 @@ pub async fn store_photo(ctx: &Ctx, bytes: Vec<u8>, of: Of, kind: &str) -> Resul
         Of::Draft(key, place) => (None, Some((key, place))),
         Of::Piece(piece) => (Some(piece), None),
     };
-    let row = rows::Photo {
+    Ok(rows::Photo {
         id,
         piece,
         draft,
         kind: kind.to_owned(),
         size: (kept.width, kept.height),
         n_bytes: kept.jpeg.len() as u64,
-    };
-    // The file first, the row after: a row without a file would be a broken picture, a file without a row is only litter.
-    let tx = ctx.store.begin_write().await?;
-    rows::insert(&tx, &row, ctx.now()).await?;
-    tx.commit().await?;
-    Ok(id)
+    })
 }

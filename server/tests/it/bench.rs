@@ -5,9 +5,12 @@ use chrono::TimeDelta;
 use server::store::staff::{Person, Roles};
 use server::store::{ledger, operations, outbox, pieces, settings, setup_checks, wheels};
 use server::use_cases::bench::Refused;
+use server::use_cases::show_run::show_run;
+use server::use_cases::split_run::split_run;
+use server::use_cases::tend_wheel::{Tended, tend_wheel};
 use server::use_cases::{check_piece, confirm_setup, finish_operation, start_operation, stop_operation};
 use shop::bench::Bench;
-use shop::ids::{OperationId, PieceId};
+use shop::ids::{OperationId, PieceId, StaffId};
 use shop::ledger::Fact;
 use shop::piece::{PieceState, WaitsOn};
 use shop::profile::{Profile, ReadyRule};
@@ -351,9 +354,9 @@ on_both_engines!(more_than_agreed_waits_for_the_customer, async |shop: &TestShop
     shop.send_post().await;
     says(start().await, "It waits");
     // What the customer said is written down, and it goes on at the new price.
-    let refused = stop_operation::goes_on(&shop.ctx, &ann, piece.id, "19", "").await;
+    let refused = stop_operation::goes_on(&shop.ctx, &ann, &key("go-on"), piece.id, "19", "").await;
     assert!(matches!(refused, Err(Refused::Fields(_))), "how it was settled has to be said");
-    stop_operation::goes_on(&shop.ctx, &ann, piece.id, "19", "Rui said yes by telephone").await.unwrap();
+    stop_operation::goes_on(&shop.ctx, &ann, &key("go-on"), piece.id, "19", "Rui said yes by telephone").await.unwrap();
     let now = pieces_of(shop, id).await.remove(0);
     assert_eq!((now.waiting, now.agreed.map(|m| m.0)), (None, Some(1900)));
     start().await.unwrap();
@@ -382,6 +385,79 @@ on_both_engines!(a_stop_with_a_problem_holds_the_piece_and_a_pause_does_not, asy
     assert!(body.left_out[0].why.contains("crack"), "{:?}", body.left_out);
 });
 
+on_both_engines!(a_wheel_is_dressed_and_measured_while_its_run_goes_on, async |shop: &TestShop| {
+    furnish(shop).await;
+    let ann = somebody(shop, "ann").await;
+    let arc = async || {
+        wheels::for_setup(shop.ctx.store.read(), "wheel", "arc-5").await.unwrap().remove(0).wheel
+    };
+    let id = agreed(shop, &[vec![step(OperationKind::Serrate, "wheel", "arc-5", 14)]]).await;
+    let serrate = route_of(shop, pieces_of(shop, id).await[0].id).await.remove(0);
+    mount(shop, &ann, "wheel", "arc-5").await;
+    start_operation::start_operation(&shop.ctx, &ann, &key("start"), serrate.id).await.unwrap();
+    let before = arc().await;
+    let worn = format!("{:.1}", before.diameter_mm - 0.3);
+    let same = key("wheel");
+    let tended = Tended { dressed: true, diameter: worn.clone() };
+    for _ in 0..2 {
+        tend_wheel(&shop.ctx, &ann, &same, "wheel", "arc-5", &tended).await.unwrap();
+    }
+    let after = arc().await;
+    assert_eq!((after.generation, after.pieces_since_dressing), (before.generation + 1, 0));
+    assert!((before.diameter_mm - after.diameter_mm - 0.3).abs() < 0.051, "{after:?}");
+    let grown = Tended { dressed: false, diameter: "300".into() };
+    let refused = tend_wheel(&shop.ctx, &ann, &key("wheel"), "wheel", "arc-5", &grown).await;
+    assert!(matches!(refused, Err(Refused::Fields(_))), "{refused:?}");
+    let nothing = tend_wheel(&shop.ctx, &ann, &key("wheel"), "wheel", "arc-5", &Tended::default()).await;
+    assert!(matches!(nothing, Err(Refused::Fields(_))), "{nothing:?}");
+});
+
+on_both_engines!(a_split_run_leaves_its_rest_for_later, async |shop: &TestShop| {
+    furnish(shop).await;
+    let id = agreed(shop, &[short_route(), short_route(), short_route()]).await;
+    plan(shop).await;
+    let shown = show_run(&shop.ctx, "bevel").await.unwrap().unwrap();
+    let order: Vec<_> = shown.run.unwrap().work.iter().map(|w| w.operation.id).collect();
+    assert_eq!(order.len(), 3);
+    let same = key("split");
+    assert_eq!(split_run(&shop.ctx, &same, "bevel", order[1], "two-hours").await.unwrap(), 2);
+    assert_eq!(split_run(&shop.ctx, &same, "bevel", order[1], "two-hours").await.unwrap(), 0);
+    let body = plan(shop).await;
+    let until = shop.ctx.now() + TimeDelta::hours(2);
+    for piece in pieces_of(shop, id).await {
+        let bevel = route_of(shop, piece.id).await.remove(0);
+        let (job, index) = body.find(bevel.id).unwrap();
+        let begins = body.at(body.plan.find(job, index).unwrap().start);
+        assert_eq!(begins >= until, bevel.id != order[0], "{begins} {until}");
+    }
+    let unknown = split_run(&shop.ctx, &key("split"), "bevel", order[1], "whenever").await;
+    assert!(matches!(unknown, Err(Refused::Fields(_))), "{unknown:?}");
+    // It is a wish: whoever takes it up earlier may.
+    let ann = somebody(shop, "ann").await;
+    mount(shop, &ann, "bevel", "d15").await;
+    start_operation::start_operation(&shop.ctx, &ann, &key("start"), order[2]).await.unwrap();
+});
+
+on_both_engines!(work_is_handed_over_once_and_only_to_somebody_who_knows_it, async |shop: &TestShop| {
+    furnish(shop).await;
+    let (ann, ben) = (somebody(shop, "ann").await, somebody(shop, "ben").await);
+    let id = agreed(shop, &[plain_route()]).await;
+    let piece = pieces_of(shop, id).await.remove(0);
+    let bevel = route_of(shop, piece.id).await.remove(0);
+    mount(shop, &ann, "bevel", "d15").await;
+    let (same, to) = (key("hand-over"), StaffId(ben.id));
+    says(start_operation::hand_over(&shop.ctx, &ann, &same, bevel.id, to).await, "Only work that is begun");
+    start_operation::start_operation(&shop.ctx, &ann, &key("start"), bevel.id).await.unwrap();
+    for _ in 0..2 {
+        start_operation::hand_over(&shop.ctx, &ann, &same, bevel.id, to).await.unwrap();
+    }
+    let stands = operations::get(shop.ctx.store.read(), bevel.id).await.unwrap().unwrap();
+    assert_eq!(stands.by, Some(to));
+    let handed = facts_of(shop, &piece).await.into_iter();
+    let handed = handed.filter(|f| matches!(f, Fact::Stopped { code, .. } if code == "handed_over")).count();
+    assert_eq!(handed, 1);
+});
+
 on_both_engines!(a_run_is_worked_through_plain_forms, async |shop: &TestShop| {
     furnish(shop).await;
     shop.sign_in_as(Roles::OWNER).await;
@@ -402,7 +478,10 @@ on_both_engines!(a_run_is_worked_through_plain_forms, async |shop: &TestShop| {
         .says("Wet bevel wheel")
         .says("2 pieces, all can be begun");
     let page = shop.get("/bench/bevel").await.expect(200).says("First the setup");
-    assert!(!page.body.contains("Start "), "nothing can be started before the checks");
+    let forms: Vec<_> = page.body.split("<form").filter(|form| form.contains("class=\"start\"")).collect();
+    assert_eq!(forms.len(), 2);
+    let hidden = |form: &&str| form.split('>').next().is_some_and(|tag| tag.contains(" hidden"));
+    assert!(forms.iter().all(|form| hidden(&form)), "nothing can be started before the checks");
     // A tick is missing: the page comes again, with the others still ticked.
     let mut ticks: Vec<(&str, &str)> = vec![("key", "11111111-aaaa-bbbb"), ("setup", "d15")];
     let codes = all_ticks();

@@ -22,6 +22,7 @@ mod customer;
 mod demo;
 mod desk;
 mod health;
+mod line;
 mod live;
 mod migrations;
 mod owner;

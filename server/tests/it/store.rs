@@ -1,6 +1,7 @@
 //! Requests, links, settings and the outbox: what holds when two come at once.
 
 use chrono::TimeDelta;
+use sea_orm::ConnectionTrait as _;
 use serde::{Deserialize, Serialize};
 use server::context::Ctx;
 use server::post::transport::SendError;
@@ -11,6 +12,7 @@ use server::store::requests::{self, Claim, RequestKey};
 use server::store::settings::{self, Document};
 use server::store::{self, StoreError};
 use server::use_cases::housekeeping;
+use shop::ledger::{Fact, Who};
 use uuid::Uuid;
 
 use crate::on_both_engines;
@@ -54,6 +56,21 @@ on_both_engines!(work_that_failed_leaves_its_key_free, async |shop: &TestShop| {
         book(shop.ctx.clone(), other_kind).await.unwrap().1,
         "a key never answers for another kind of form"
     );
+});
+
+on_both_engines!(the_database_itself_refuses_to_change_the_ledger, async |shop: &TestShop| {
+    crate::workshop::furnish(shop).await;
+    let id = crate::workshop::agreed(shop, &[crate::workshop::plain_route()]).await;
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    store::ledger::add(&tx, id, Who::Program, &Fact::Confirmed, None, shop.ctx.now()).await.unwrap();
+    tx.commit().await.unwrap();
+    for statement in ["UPDATE ledger SET visit_id = visit_id", "DELETE FROM ledger"] {
+        let tx = shop.ctx.store.begin_write().await.unwrap();
+        let refused = tx.execute_unprepared(statement).await.expect_err(statement);
+        assert!(refused.to_string().contains("ledger"), "{statement}: {refused}");
+    }
+    let entries = store::ledger::of_visit(shop.ctx.store.read(), id).await.unwrap();
+    assert_eq!(entries.len(), 1);
 });
 
 #[test]

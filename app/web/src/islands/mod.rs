@@ -7,5 +7,4 @@
 
 pub mod booking;
 pub mod inspection;
-pub mod timer;
 pub mod watch;

@@ -25,7 +25,7 @@ mod receive;
 mod tags;
 
 /// A picture and the little that goes around it.
-const MOST_PHOTO_BYTES: usize = MOST_BYTES + 64 * 1024;
+pub(super) const MOST_PHOTO_BYTES: usize = MOST_BYTES + 64 * 1024;
 
 pub(super) fn routes() -> Router<Ctx> {
     Router::new()
@@ -70,6 +70,7 @@ fn to_visit(visit: &Visit, said: &str) -> Response {
 fn complaints(refused: Refused) -> Result<FieldErrors, Problem> {
     match refused {
         Refused::Gone => Err(Problem::NotFound),
+        Refused::Failed(error) => Err(error.into()),
         Refused::Store(error) => Err(error.into()),
         Refused::Fields(errors) => Ok(errors),
         Refused::Stale(what) => {

@@ -32,17 +32,19 @@ pub(super) fn CheckForm(station: String, piece: RunPiece, typed: Typed) -> impl 
             view! { <Tick name="again[]" value=code label=words checked=checked /> }
         })
         .collect();
+    let before = if raw.before.is_empty() { piece.cut_before.clone() } else { raw.before.clone() };
     let rework_open = raw.verdict == "rework";
     view! {
         <Within id=format!("check-{}", piece.operation)>
         <ErrorSummary errors=errors.clone() />
         <form method="post" action=format!("/bench/{station}/check") class="stack" novalidate>
             <input type="hidden" name="operation" value=piece.operation.clone() />
-            <input type="hidden" name="key" value=piece.keys[1].clone() />
+            <input type="hidden" name="key" value=piece.keys.done.clone() />
             <Group legend="Looked at and found good">{ticks}</Group>
             <Choice name="method" legend="Cutting test" options=methods chosen=raw.method error=errors.of("method") />
             <div class="fields">
                 <Field name="number" label="Its number" kind=Input::Figure value=raw.number error=errors.of("number") />
+                <Field name="before" label="Before the work" kind=Input::Figure optional=true value=before error=errors.of("before") />
                 <Field name="angle" label="Angle" kind=Input::Figure unit="°" optional=true value=raw.angle error=errors.of("angle") />
                 <Field name="height" label="Height at the middle" kind=Input::Length unit="mm" optional=true value=raw.height error=errors.of("height") />
                 <Field name="bow" label="Bow left" kind=Input::Length unit="mm" optional=true value=raw.bow error=errors.of("bow") />

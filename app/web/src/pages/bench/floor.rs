@@ -2,8 +2,7 @@
 
 use leptos::prelude::*;
 
-use super::{FloorView, StationCard};
-use crate::islands::watch::Watch;
+use super::{FloorView, StationCard, Strip};
 use crate::parts::{Badge, Bench, ButtonKind, ButtonLink, Empty, Pictogram, Tone};
 
 /// Stations with their next runs.
@@ -24,10 +23,12 @@ pub fn FloorPage(
     };
     view! {
         <Bench>
-            <Watch what="bench plan" words="Something has changed at the bench." seen="" />
-            <h1>"Bench"</h1>
-            {mine}
-            {body}
+            <Strip path="/bench".to_owned() />
+            <div class="stack" data-bench="/bench">
+                <h1>"Bench"</h1>
+                {mine}
+                {body}
+            </div>
         </Bench>
     }
 }

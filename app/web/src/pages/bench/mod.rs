@@ -9,6 +9,7 @@ mod station;
 pub use floor::FloorPage;
 pub use station::StationPage;
 
+use leptos::prelude::*;
 use shop::bench::StationKind;
 use shop::field::FieldErrors;
 use shop::safety::{Caution, Check, Danger};
@@ -83,8 +84,29 @@ pub struct RunPiece {
     pub again: Vec<(String, String)>,
     /// Its pictures' and sheet's page.
     pub href: String,
-    /// Keys that make a double press act once: start, done, stop, more.
-    pub keys: [String; 4],
+    /// The number of the cutting test before the work, as the inspection's sheet has it; empty: it has none.
+    pub cut_before: String,
+    /// Keys that make a double press act once.
+    pub keys: Keys,
+}
+
+/// One key for each form of a piece.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Keys {
+    /// Start.
+    pub start: String,
+    /// Done, or checked.
+    pub done: String,
+    /// Stop.
+    pub stop: String,
+    /// Needs more.
+    pub more: String,
+    /// Hand over.
+    pub over: String,
+    /// A picture.
+    pub photo: String,
+    /// The run is split here.
+    pub split: String,
 }
 
 /// Which form ends an operation.
@@ -103,7 +125,7 @@ pub enum Ends {
 pub struct Typed {
     /// The operation (or piece, or station) the form belongs to.
     pub id: String,
-    /// Which form: `done`, `check`, `stop`, `more`, `setup`, `go-on`.
+    /// Which form: `done`, `check`, `photo`, `stop`, `more`, `setup`, `wheel`, `split`, `go-on`.
     pub form: String,
     /// The done form.
     pub done: RawDone,
@@ -151,8 +173,12 @@ pub struct SetupView {
     pub wears: bool,
     /// When and by whom it was checked today.
     pub checked: Option<String>,
+    /// What runs there can be dressed.
+    pub dresses: bool,
     /// The form's key.
     pub key: String,
+    /// The key of the form for its wheel.
+    pub wheel_key: String,
 }
 
 /// A piece that waits here.
@@ -166,6 +192,8 @@ pub struct Held {
     pub name: String,
     /// For what.
     pub what: String,
+    /// The key of the form with which it goes on.
+    pub key: String,
 }
 
 /// One station with its run.
@@ -189,6 +217,8 @@ pub struct StationView {
     pub later: Vec<(String, usize, String)>,
     /// Pieces that wait here.
     pub held: Vec<Held>,
+    /// Until when the rest of a run may be put off: code and words.
+    pub until: Vec<(String, String)>,
     /// Colleagues to hand over to: id and name.
     pub colleagues: Vec<(String, String)>,
     /// What was just done.
@@ -197,8 +227,21 @@ pub struct StationView {
     pub problem: Option<String>,
     /// What was typed and refused.
     pub typed: Typed,
-    /// The plan this is in the order of.
-    pub plan_id: String,
+}
+
+/// Where `style/static/bench.js` says how the line is, what is not yet sent, and that others have changed something while
+/// a hand is in the middle of a form.
+#[component]
+fn Strip(
+    /// The page's own address.
+    path: String,
+) -> impl IntoView {
+    view! {
+        <div id="line-state" class="stack" role="status"></div>
+        <p id="changed" class="notice plain" role="status" hidden>
+            <span class="inside">"Something has changed at the bench. " <a href=path>"Show it"</a></span>
+        </p>
+    }
 }
 
 /// The drawing for a danger.

@@ -4,8 +4,7 @@ use leptos::prelude::*;
 use shop::work::{REASONS, RawDone};
 
 use super::check::CheckForm;
-use super::{Ends, RunPiece, Typed};
-use crate::islands::timer::Timer;
+use super::{Ends, Keys, RunPiece, Typed};
 use crate::parts::{
     Actions, Badge, Button, ButtonKind, ButtonLink, Choice, ErrorSummary, Field, Figure, Fold, Input, Opt,
     Picture, Select, Tone, Within,
@@ -77,17 +76,23 @@ pub(super) fn InHand(
     };
     let minutes = piece.minutes;
     let anchor = format!("op-{}", piece.operation);
+    let label = piece.label.clone();
     view! {
-        <section class="card first piece-in-hand" id=anchor>
+        <section class="card first piece-in-hand" id=anchor data-label=label>
             <Head piece=piece.clone() />
             <p class="row">
                 <Badge words=format!("begun {since} by {who}") tone=Tone::Now />
-                <Timer seconds=seconds planned=minutes />
+                <span class="timer" data-seconds=seconds data-planned=minutes>
+                    <span class="figures">{format!("{}:{:02}", seconds / 60, seconds % 60)}</span>
+                    {format!(" of {minutes} min")}
+                    <span class="longer" hidden=seconds <= i64::from(minutes) * 60>", longer than planned"</span>
+                </span>
             </p>
             <Targets targets=piece.targets.clone() />
             {note}
             {end}
             {reason}
+            <Photo station=station.clone() piece=piece.clone() typed=typed.clone() />
             <Aside station=station piece=piece typed=typed colleagues=colleagues />
         </section>
     }
@@ -112,11 +117,32 @@ fn DoneForm(station: String, piece: RunPiece, typed: Typed) -> impl IntoView {
         <ErrorSummary errors=errors.clone() />
         <form method="post" action=format!("/bench/{station}/done") class="stack" novalidate>
             <input type="hidden" name="operation" value=piece.operation.clone() />
-            <input type="hidden" name="key" value=piece.keys[1].clone() />
+            <input type="hidden" name="key" value=piece.keys.done.clone() />
             <Fold summary="Measured after" open=!errors.is_empty()>{measured}</Fold>
             <Actions><Button kind=ButtonKind::Primary big=true picture=Picture::Good>"Done"</Button></Actions>
         </form>
         </Within>
+    }
+}
+
+/// A picture of how it looks now, kept with the piece.
+#[component]
+fn Photo(station: String, piece: RunPiece, typed: Typed) -> impl IntoView {
+    let errors = typed.errors_of(&piece.piece, "photo");
+    let id = format!("photo-{}", piece.operation);
+    view! {
+        <Fold summary="Take a picture" open=!errors.is_empty()>
+            <form method="post" action=format!("/bench/{station}/photo") enctype="multipart/form-data" class="stack" novalidate>
+                <input type="hidden" name="piece" value=piece.piece.clone() />
+                <input type="hidden" name="key" value=piece.keys.photo.clone() />
+                <div class="field">
+                    <label for=id.clone()>"How it looks now"</label>
+                    <input id=id name="photo" type="file" accept="image/*" capture="environment" />
+                    {errors.of("photo").map(|words| view! { <p class="error">{words.to_owned()}</p> })}
+                </div>
+                <Actions><Button>"Keep the picture"</Button></Actions>
+            </form>
+        </Fold>
     }
 }
 
@@ -130,6 +156,7 @@ fn Aside(station: String, piece: RunPiece, typed: Typed, colleagues: Vec<(String
     let price = if typed.is(&id, "more") { typed.price.clone() } else { String::new() };
     let chosen = if typed.is(&id, "stop") { typed.reason.clone() } else { String::new() };
     let reasons = REASONS.iter().map(|r| Opt::new(r.code, r.words)).collect();
+    let Keys { stop: stop_key, more: more_key, over: over_key, .. } = piece.keys.clone();
     let hand_over = (!colleagues.is_empty()).then(|| {
         let options: Vec<Opt> = colleagues.into_iter().map(|(id, name)| Opt::new(id, name)).collect();
         let action = format!("/bench/{station}/hand-over");
@@ -139,6 +166,7 @@ fn Aside(station: String, piece: RunPiece, typed: Typed, colleagues: Vec<(String
                 <Within id=format!("over-{id}")>
                 <form method="post" action=action class="stack">
                     <input type="hidden" name="operation" value=id.clone() />
+                    <input type="hidden" name="key" value=over_key />
                     <Select name="to" label="To whom" options=options />
                     <Actions><Button>"Hand over"</Button></Actions>
                 </form>
@@ -147,7 +175,6 @@ fn Aside(station: String, piece: RunPiece, typed: Typed, colleagues: Vec<(String
         }
     });
     let (operation, stopped) = (piece.operation.clone(), piece.operation);
-    let [_, _, stop_key, more_key] = piece.keys;
     let (to_more, to_stop) = (format!("/bench/{station}/more"), format!("/bench/{station}/stop"));
     view! {
         <Fold summary="It needs more than was agreed" open=!more.is_empty()>
@@ -179,19 +206,63 @@ fn Aside(station: String, piece: RunPiece, typed: Typed, colleagues: Vec<(String
     }
 }
 
-/// A piece in line.
+/// The run a piece stands in.
+#[derive(Debug, Clone)]
+pub(super) struct Run {
+    /// The station's id.
+    pub(super) station: String,
+    /// The piece is the one to begin with.
+    pub(super) first: bool,
+    /// It can be begun now.
+    pub(super) may: bool,
+    /// Until when it and what follows may be put off; empty: they cannot.
+    pub(super) until: Vec<(String, String)>,
+    /// Colleagues to hand over to, once it is begun.
+    pub(super) colleagues: Vec<(String, String)>,
+}
+
+/// A piece in line. It carries its begun form along (in a `template`), so that it can be begun without the line.
 #[component]
-pub(super) fn NextUp(station: String, piece: RunPiece, first: bool, may: bool) -> impl IntoView {
-    let (label, operation, key) = (piece.label.clone(), piece.operation.clone(), piece.keys[0].clone());
+pub(super) fn NextUp(run: Run, piece: RunPiece) -> impl IntoView {
+    let Run { station, first, may, until, colleagues } = run;
+    let (label, operation, key) = (piece.label.clone(), piece.operation.clone(), piece.keys.start.clone());
     let kind = if first { ButtonKind::Primary } else { ButtonKind::Plain };
     let sheet = piece.ends == Ends::Sheet;
     let to_sheet = (sheet && piece.not_yet.is_none()).then(|| {
         let href = piece.href.clone();
         view! { <p><ButtonLink href=href kind=kind big=first>"Fill in its sheet"</ButtonLink></p> }
     });
-    let start = (may && !sheet).then(|| {
+    let startable = piece.not_yet.is_none() && !sheet;
+    let begun = startable.then(|| {
+        let mut begun = piece.clone();
+        // Who and when is filled in where it is begun.
+        begun.begun = Some(("you".to_owned(), "just now".to_owned(), 0));
         view! {
-            <form method="post" action=format!("/bench/{station}/start")>
+            <template>
+                <InHand station=station.clone() piece=begun typed=Typed::default() colleagues=colleagues />
+            </template>
+        }
+    });
+    let put_off = (!until.is_empty()).then(|| {
+        let options: Vec<Opt> = until.into_iter().map(|(code, words)| Opt::new(code, words)).collect();
+        let (id, key) = (piece.operation.clone(), piece.keys.split.clone());
+        let action = format!("/bench/{station}/split");
+        view! {
+            <Fold summary="Split the run here">
+                <Within id=format!("split-{id}")>
+                <form method="post" action=action class="stack">
+                    <input type="hidden" name="operation" value=id.clone() />
+                    <input type="hidden" name="key" value=key />
+                    <Select name="until" label="This piece and what follows it are put off" options=options />
+                    <Actions><Button>"Split the run"</Button></Actions>
+                </form>
+                </Within>
+            </Fold>
+        }
+    });
+    let start = startable.then(|| {
+        view! {
+            <form method="post" action=format!("/bench/{station}/start") class="start" hidden=!may>
                 <input type="hidden" name="operation" value=operation />
                 <input type="hidden" name="key" value=key />
                 <Actions><Button kind=kind big=first>"Start " {label}</Button></Actions>
@@ -208,12 +279,14 @@ pub(super) fn NextUp(station: String, piece: RunPiece, first: bool, may: bool) -
     };
     let class = if first { "card first" } else { "card" };
     view! {
-        <li class=class>
+        <li class=class data-operation=piece.operation.clone() data-label=piece.label.clone() data-ready=startable.to_string()>
             <Head piece=piece.clone() />
             {targets}
             <p class="row quiet"><span>{piece.minutes} " min"</span> <span>{piece.when.clone()}</span> {not_yet}</p>
             {start}
             {to_sheet}
+            {put_off}
+            {begun}
         </li>
     }
 }

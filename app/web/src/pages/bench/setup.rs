@@ -6,7 +6,7 @@ use shop::safety::{self, Caution as Minded};
 use super::{SetupView, Typed, picture_of};
 use crate::parts::{
     Actions, Button, ButtonKind, Card, Caution, ErrorSummary, Facts, Field, Fold, Input, Notice, Refusal,
-    Tick, Tone,
+    Tick, Tone, Within,
 };
 
 /// The setup: refused, to be checked, or checked already.
@@ -35,6 +35,8 @@ pub(super) fn Setup(
     if setup.checks.is_empty() {
         return view! { <Card title=setup.name.clone()><Facts items=facts /></Card> }.into_any();
     }
+    let tend = (setup.wears || setup.dresses)
+        .then(|| view! { <Tend station=station.clone() setup=setup.clone() typed=typed.clone() /> });
     let form = view! { <Checklist station=station setup=setup.clone() typed=typed /> };
     match checked {
         Some(words) => view! {
@@ -43,6 +45,7 @@ pub(super) fn Setup(
                 <Facts items=facts />
                 {form}
             </Fold>
+            {tend}
         }
         .into_any(),
         None => view! {
@@ -108,6 +111,34 @@ fn Checklist(station: String, setup: SetupView, typed: Typed) -> impl IntoView {
             <p class="quiet">{safety::FIRST}</p>
             <Actions><Button kind=ButtonKind::Primary big=true>"All checked: begin"</Button></Actions>
         </form>
+    }
+}
+
+/// Dressing and wear, written down as they happen.
+#[component]
+fn Tend(station: String, setup: SetupView, typed: Typed) -> impl IntoView {
+    let errors = typed.errors_of(&setup.id, "wheel");
+    let diameter = if typed.is(&setup.id, "wheel") { typed.diameter.clone() } else { String::new() };
+    let dressed = setup.dresses.then(|| {
+        let error = errors.of("dressed").map(str::to_owned);
+        view! { <Tick name="dressed" label="Dressed just now" hint="The pieces since are counted anew." error=error /> }
+    });
+    let measured = setup.wears.then(|| {
+        view! { <Field name="diameter" label="Diameter now" kind=Input::Length unit="mm" optional=setup.dresses value=diameter error=errors.of("diameter") /> }
+    });
+    view! {
+        <Fold summary="Dressed or measured the wheel" open=!errors.is_empty()>
+            <Within id=format!("wheel-{}", setup.id)>
+            <ErrorSummary errors=errors.clone() />
+            <form method="post" action=format!("/bench/{station}/wheel") class="stack" novalidate>
+                <input type="hidden" name="key" value=setup.wheel_key />
+                <input type="hidden" name="setup" value=setup.id.clone() />
+                {dressed}
+                {measured}
+                <Actions><Button>"Write it down"</Button></Actions>
+            </form>
+            </Within>
+        </Fold>
     }
 }
 

@@ -2,10 +2,9 @@
 
 use leptos::prelude::*;
 
-use super::piece::{InHand, NextUp};
+use super::piece::{InHand, NextUp, Run};
 use super::setup::{Cautions, Setup};
-use super::{Held, StationView};
-use crate::islands::watch::Watch;
+use super::{Held, StationView, Strip};
 use crate::parts::{
     Actions, Bench, Button, Card, Crumbs, Empty, ErrorSummary, Field, Fold, Notice, Picture, Tone, Within,
 };
@@ -16,12 +15,15 @@ pub fn StationPage(
     /// What is shown.
     view: StationView,
 ) -> impl IntoView {
-    let said = view.said.clone().map(|text| view! { <Notice tone=Tone::Good>{text}</Notice> });
+    let said = view.said.clone().map(|text| {
+        view! { <div class="said"><Notice tone=Tone::Good>{text}</Notice></div> }
+    });
     let problem =
         view.problem.clone().map(|text| view! { <Notice tone=Tone::Bad title="Not done">{text}</Notice> });
     let setup = view.setup.clone().map(|setup| {
         view! { <Setup station=view.id.clone() setup=setup typed=view.typed.clone() /> }
     });
+    let path = format!("/bench/{}", view.id);
     let open = view
         .setup
         .as_ref()
@@ -48,7 +50,15 @@ pub fn StationPage(
         .enumerate()
         .map(|(k, piece)| {
             let may = open && room && piece.not_yet.is_none();
-            view! { <NextUp station=view.id.clone() piece=piece first=first == Some(k) may=may /> }
+            let run = Run {
+                station: view.id.clone(),
+                first: first == Some(k),
+                may,
+                // The first piece is the one to begin with: what can be put off is what follows it.
+                until: if k > 0 || !in_hand.is_empty() { view.until.clone() } else { Vec::new() },
+                colleagues: view.colleagues.clone(),
+            };
+            view! { <NextUp run=run piece=piece /> }
         })
         .collect();
     let line = (n > 0).then(|| {
@@ -82,18 +92,20 @@ pub fn StationPage(
         .collect();
     view! {
         <Bench>
-            <Watch what="bench plan" words="Something has changed at the bench." seen=view.plan_id.clone() />
+            <Strip path=path.clone() />
+            <div class="stack" data-bench=path data-room=view.room.max(1) data-open=open.to_string()>
             <Crumbs trail=vec![("/bench".to_owned(), "Bench".to_owned())] here=view.name.clone() />
             <h1>{view.name.clone()}</h1>
             {said}
             {problem}
-            {in_hand}
-            {setup}
+            <div class="stack in-hand">{in_hand}</div>
+            <div class="stack setup">{setup}</div>
             {nothing}
             {cautions}
             {line}
             {later}
             {held}
+            </div>
         </Bench>
     }
 }
@@ -102,19 +114,23 @@ pub fn StationPage(
 #[component]
 fn Waits(station: String, held: Held, view: StationView) -> impl IntoView {
     let errors = view.typed.errors_of(&held.piece, "go-on");
+    let (id, label) = (held.piece.clone(), held.label.clone());
+    let title = format!("Waits: {} {}", held.label, held.name);
     let (words, price) = if view.typed.is(&held.piece, "go-on") {
         (view.typed.words.clone(), view.typed.price.clone())
     } else {
         Default::default()
     };
     view! {
-        <Card title=format!("Waits: {} {}", held.label, held.name)>
+        <div data-held=id data-label=label>
+        <Card title=title>
             <p>{held.what}</p>
             <Fold summary="It is settled" open=!errors.is_empty()>
                 <Within id=format!("go-on-{}", held.piece)>
                 <ErrorSummary errors=errors.clone() />
                 <form method="post" action=format!("/bench/{station}/go-on") class="stack" novalidate>
                     <input type="hidden" name="piece" value=held.piece.clone() />
+                    <input type="hidden" name="key" value=held.key />
                     <Field name="note" label="How it was settled" value=words maxlength=300 error=errors.of("note") />
                     <Field
                         name="price"
@@ -128,5 +144,6 @@ fn Waits(station: String, held: Held, view: StationView) -> impl IntoView {
                 </Within>
             </Fold>
         </Card>
+        </div>
     }
 }

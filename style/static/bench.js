@@ -1,0 +1,248 @@
+// The bench's pages at work: they show each other's changes as they happen, count the minutes of what is begun, and go on
+// without the line. The plain forms do all this a page load later; nothing here is needed to work.
+(() => {
+  const { person } = document.currentScript.dataset;
+  if (!document.querySelector("[data-bench]")) return;
+  const worker = navigator.serviceWorker;
+  const kept = Number(document.querySelector('meta[name="kept-at"]')?.content) || null;
+  /** What the worker said last. */
+  let now = { line: true, unsent: [], told: [] };
+  let hadUnsent = false;
+
+  // --- time ------------------------------------------------------------------------------------------------------------
+
+  /** Milliseconds on this device's clock when the page was made: a kept page is older than its opening. */
+  let madeAt = kept ?? Date.now();
+
+  function begin(timer, at) {
+    timer.dataset.began = at;
+  }
+
+  function tick() {
+    for (const timer of document.querySelectorAll(".timer[data-seconds]")) {
+      timer.dataset.began ??= madeAt - Number(timer.dataset.seconds) * 1000;
+      const s = Math.max(0, Math.floor((Date.now() - Number(timer.dataset.began)) / 1000));
+      const planned = Number(timer.dataset.planned);
+      timer.querySelector(".figures").textContent = `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")}`;
+      timer.classList.toggle("over", s > planned * 60);
+      timer.querySelector(".longer").hidden = s <= planned * 60;
+    }
+  }
+
+  // --- what is not yet sent, drawn over the page as the server made it ---------------------------------------------------
+
+  /** The part of the page that others change. */
+  const bench = () => document.querySelector("[data-bench]");
+  /** The page's own address: after a refused form the browser stands at the form's. */
+  const path = () => bench().dataset.bench;
+
+  function draw() {
+    const root = bench();
+    const here = now.unsent.filter(({ station }) => station === path());
+    for (const one of here) {
+      if (root.dataset.drawn?.split(" ").includes(String(one.n))) continue;
+      root.dataset.drawn = `${root.dataset.drawn ?? ""} ${one.n}`.trim();
+      const item = root.querySelector(`[data-operation="${CSS.escape(one.about)}"]`);
+      const inHand = root.querySelector(`#op-${CSS.escape(one.about)}`);
+      if (one.form === "setup") {
+        root.dataset.open = "true";
+        root.querySelector(".setup")?.replaceChildren(note("Checked; not yet sent."));
+      } else if (one.form === "start" && item) {
+        const begun = item.querySelector("template")?.content.cloneNode(true);
+        item.hidden = true;
+        if (!begun) continue;
+        for (const timer of begun.querySelectorAll(".timer")) begin(timer, one.at);
+        root.querySelector(".in-hand").append(begun);
+      } else if (one.form === "go-on") {
+        root.querySelector(`[data-held="${CSS.escape(one.about)}"] form`)?.replaceWith(note("It goes on; not yet sent."));
+      } else if (["done", "check", "stop", "more", "hand-over"].includes(one.form)) {
+        inHand?.remove();
+        if (item) item.hidden = true;
+      }
+    }
+    // What an earlier press was answered is no news on a kept page.
+    if (kept) root.querySelector(".said")?.remove();
+    line(root);
+    said();
+    tick();
+  }
+
+  /** Which pieces of the run can be begun, now that something was begun or ended here. */
+  function line(root) {
+    if (!root.dataset.room) return;
+    const inHand = root.querySelectorAll(".piece-in-hand").length;
+    const open = root.dataset.open === "true" && inHand < Number(root.dataset.room);
+    let first = true;
+    for (const item of root.querySelectorAll(".run > li:not([hidden])")) {
+      const form = item.querySelector("form.start");
+      if (!form) continue;
+      form.hidden = !open || item.dataset.ready !== "true";
+      if (form.hidden) continue;
+      item.classList.toggle("first", first);
+      for (const name of ["primary", "big"]) form.querySelector("button").classList.toggle(name, first);
+      first = false;
+    }
+  }
+
+  const note = (words) => Object.assign(document.createElement("p"), { className: "not-sent", textContent: words });
+  const clock = (at) => new Date(at).toLocaleTimeString("en-GB", { hour: "numeric", minute: "2-digit" });
+
+  /** The strip at the top: the line, what waits, and what a person has to look at. */
+  function said() {
+    const parts = [];
+    if (!now.line || kept) {
+      const since = kept ? ` This is how it stood at ${clock(kept)}.` : "";
+      parts.push(box("warn", "No connection", `Go on working: what you press is kept on this device and sent when the connection is back.${since}`));
+    }
+    if (now.unsent.length > 0) {
+      const n = now.unsent.length;
+      const list = document.createElement("ul");
+      for (const one of now.unsent) {
+        const item = document.createElement("li");
+        item.textContent = `${clock(one.at)} ${one.words}${one.waits ? ": waits until whoever pressed it signs in here again" : ""}`;
+        list.append(item);
+      }
+      const box_ = box("plain", n === 1 ? "1 press not yet sent" : `${n} presses not yet sent`, "");
+      box_.querySelector(".inside").append(list);
+      parts.push(box_);
+    }
+    for (const one of now.told) {
+      const told = box("bad", `Not done: ${one.words}`, `Pressed at ${clock(one.at)}. ${one.why} Look at how it stands now; nothing was guessed.`);
+      const seen = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: "I have seen to it" });
+      seen.addEventListener("click", () => ask({ do: "seen", n: one.n }));
+      told.querySelector(".inside").append(seen);
+      parts.push(told);
+    }
+    document.querySelector("#line-state").replaceChildren(...parts);
+  }
+
+  function box(tone, title, words) {
+    const outer = Object.assign(document.createElement("div"), { className: `notice ${tone}` });
+    const inside = Object.assign(document.createElement("div"), { className: "inside" });
+    inside.append(Object.assign(document.createElement("p"), { className: "title", textContent: title }));
+    if (words) inside.append(Object.assign(document.createElement("p"), { textContent: words }));
+    outer.append(inside);
+    return outer;
+  }
+
+  // --- the page as others change it --------------------------------------------------------------------------------------
+
+  /** A hand is in the middle of something: the page must not move under it. */
+  function busy() {
+    const changed = (field) => {
+      if (field.type === "hidden" || field.type === "submit") return false;
+      if (field.type === "checkbox" || field.type === "radio") return field.checked !== field.defaultChecked;
+      if (field.options) return [...field.options].some((option) => option.selected !== option.defaultSelected) && field.dataset.touched;
+      return field.value !== field.defaultValue;
+    };
+    const root = bench();
+    return [...root.querySelectorAll("input, textarea, select")].some(changed) || root.querySelector("details[data-opened][open]") !== null;
+  }
+
+  let wanted;
+  function changed() {
+    clearTimeout(wanted);
+    wanted = setTimeout(refresh, 120);
+  }
+
+  async function refresh() {
+    if (document.querySelector('[role="alert"], [aria-invalid="true"]') || busy()) {
+      document.querySelector("#changed").hidden = false;
+      return;
+    }
+    const answer = await fetch(path(), { headers: { accept: "text/html" } }).catch(() => null);
+    if (!answer) return;
+    if (answer.redirected) return location.assign(path());
+    if (!answer.ok) return;
+    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const next = fresh.querySelector("[data-bench]");
+    // Since it was asked for, somebody may have begun to type, or the line may have gone.
+    if (!next || busy() || fresh.querySelector('meta[name="kept-at"]')) return;
+    if (kept) return location.assign(path());
+    madeAt = Date.now();
+    const focused = document.activeElement?.id;
+    bench().replaceWith(document.adoptNode(next));
+    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+    draw();
+    document.querySelector("#changed").hidden = true;
+  }
+
+  function listen() {
+    const source = new EventSource("/live");
+    let lost = false;
+    source.addEventListener("change", ({ data }) => {
+      const { what } = JSON.parse(data);
+      if (what === "bench" || what === "plan" || what === "everything") changed();
+    });
+    source.addEventListener("hello", () => {
+      ask({ do: "send" });
+      if (lost) changed();
+      lost = false;
+    });
+    source.addEventListener("error", () => {
+      lost = true;
+      ask({ do: "send" });
+      // A server that answers with an error closes the stream for good.
+      if (source.readyState === EventSource.CLOSED) setTimeout(listen, 5_000);
+    });
+    addEventListener("pagehide", () => source.close());
+  }
+
+  // --- the worker ----------------------------------------------------------------------------------------------------------
+
+  function ask(what) {
+    worker?.ready.then(({ active }) => active?.postMessage(what));
+  }
+
+  function hear({ data }) {
+    now = data;
+    draw();
+    if (now.unsent.length > 0) hadUnsent = true;
+    else if (hadUnsent && now.line) {
+      hadUnsent = false;
+      changed();
+    }
+  }
+
+  /** What the worker has to know of a press, should it have to keep it. */
+  function sign(event) {
+    const form = event.target;
+    const path = new URL(form.action, location.href).pathname;
+    if (path === "/sign-out") ask({ do: "forget" });
+    if (!path.startsWith("/bench/")) return;
+    const add = (name, value) => {
+      const field = form.querySelector(`input[name="${name}"]`) ?? form.appendChild(Object.assign(document.createElement("input"), { type: "hidden", name }));
+      field.value = value;
+    };
+    const label = form.closest("[data-label]")?.dataset.label ?? "";
+    const pressed = event.submitter?.textContent.trim() ?? "";
+    add("pressed-by", person);
+    add("pressed-words", pressed.includes(label) ? pressed : `${pressed} ${label}`.trim());
+  }
+
+  document.addEventListener("submit", sign);
+  document.addEventListener("change", ({ target }) => (target.dataset.touched = "true"));
+  // A click on a summary is a hand; what the page opens by itself is not.
+  document.addEventListener("click", ({ target }) => {
+    const fold = target.closest("summary")?.parentElement;
+    if (fold) fold.dataset.opened = "true";
+  });
+  addEventListener("online", () => ask({ do: "send" }));
+  setInterval(tick, 1_000);
+  // Without the line, try again now and then; with it, the stream of changes tells.
+  setInterval(() => (!now.line || kept || now.unsent.length > 0) && ask({ do: "send" }), 3_000);
+  tick();
+  listen();
+  if (!worker) return;
+  worker.addEventListener("message", hear);
+  worker.register("/bench-worker.js", { scope: "/bench" }).catch(() => {});
+  ask({ do: "state" });
+  addEventListener("load", () => {
+    if (kept) return;
+    const used = performance.getEntriesByType("resource").map(({ name }) => new URL(name).pathname);
+    const named = [...document.querySelectorAll("link[href], script[src]")].map(({ href, src }) => new URL(href || src).pathname);
+    const stations = [...document.querySelectorAll("a.station-card")].map(({ pathname }) => pathname);
+    const files = [...new Set([...used, ...named])].filter((file) => file.startsWith("/pkg/"));
+    ask({ do: "keep", files, pages: ["/bench", path(), ...stations] });
+  });
+})();
