@@ -16,7 +16,7 @@ const N_PER_VISIT = 3;
 /** Rounds over the bench after which something is stuck. */
 const MOST_ROUNDS = 400;
 
-const PLAIN = { make: "Other Make", edge: "double", length: "190", steel: "1.4116" };
+const PLAIN = { mark: "Another make", make: "Other Make", edge: "double", length: "190", steel: "1.4116" };
 /** What each customer sends. Serrated ones of ours first of all, then plain ones. */
 const PARCELS = Array.from({ length: N_VISITS }, (_, n) =>
   Array.from({ length: N_PER_VISIT }, (_, k) => ((n + k) % 3 === 2 ? PLAIN : { mark: "DN-21" })),

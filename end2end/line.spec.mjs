@@ -132,7 +132,7 @@ test("a run goes on without the line, and what was pressed counts once", async (
       await expect(begun(desk)).toHaveCount(0);
       line.mend();
       await expect(strip(tablet)).toContainText("This is already done", { timeout: 20_000 });
-      await expect(strip(tablet)).toContainText(`Not done: Done ${mine[2]}`);
+      await expect(strip(tablet)).toContainText(`Not counted: Done ${mine[2]}`);
       await picture(tablet, "bench-conflict");
       expect(await times(desk, mine[2], `Done: ${work}`)).toBe(1);
       await strip(tablet).getByRole("button", { name: "I have seen to it" }).click();

@@ -25,6 +25,9 @@ const stampFile = join(site, ".stamps.json");
 const TEXT = new Set([".js", ".mjs", ".css", ".svg", ".json", ".webmanifest", ".txt", ".html", ".xml"]);
 const SHRINKS = new Set([...TEXT, ".wasm", ".ico"]);
 
+/** Files of npm packages that go along as they are, with their licence: a reader of QR codes for browsers without one. */
+const KEPT_FROM_NPM = { "jsqr.js": "jsqr/dist/jsQR.js", "jsqr-licence.txt": "jsqr/LICENSE" };
+
 /** Features rustc's wasm32 target switches on; wasm-opt must be told, or it refuses the module. */
 const WASM_FEATURES = [
   "bulk-memory", "nontrapping-float-to-int", "sign-ext", "mutable-globals", "reference-types", "multivalue",
@@ -88,6 +91,10 @@ function buildStatic() {
   const folder = join(style, "static");
   const files = {};
   const waiting = [];
+  for (const [name, path] of Object.entries(KEPT_FROM_NPM)) {
+    const content = readFileSync(join(style, "node_modules", path));
+    files[name] = write(hashed(name, content), content);
+  }
   for (const path of existsSync(folder) ? walk(folder) : []) {
     const name = relative(folder, path).replaceAll("\\", "/");
     const content = readFileSync(path);

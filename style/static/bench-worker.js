@@ -8,8 +8,8 @@
 const PAGES = "bench-pages";
 const FILES = "bench-files";
 
-/** Milliseconds an answer may take before the line counts as lost: with a kept copy of a page, for a press, at all. */
-const PATIENCE = { page: 5_000, press: 8_000, nothingKept: 30_000 };
+/** Milliseconds an answer may take before the line counts as lost: a page of which there is a copy; a press; anything else. */
+const PATIENCE = { page: 8_000, press: 10_000, nothingWaits: 30_000 };
 
 /** A copy younger than this need not be fetched ahead again. */
 const FRESH = 60_000;
@@ -30,6 +30,8 @@ self.addEventListener("fetch", (event) => {
 self.addEventListener("message", (event) => event.waitUntil(hear(event)));
 
 async function hear({ data, source }) {
+  // The page has heard from the shop by its stream of changes.
+  if (data.holds) setLine(true);
   if (data.do === "send") await send();
   if (data.do === "seen") await change("told", (told) => told.delete(data.n));
   if (data.do === "keep") await keepCopies(data.files, data.pages);
@@ -56,7 +58,8 @@ async function page(event, pathname) {
   // What was pressed comes before what is shown.
   if (kept && (await count()) > 0) await send();
   try {
-    const answer = await within(kept ? PATIENCE.page : PATIENCE.nothingKept, fetch(event.request));
+    const someoneWaits = kept && event.request.mode === "navigate";
+    const answer = await within(someoneWaits ? PATIENCE.page : PATIENCE.nothingWaits, fetch(event.request));
     if (isDown(answer)) throw new Error("no answer of the shop's own");
     setLine(true);
     if (answer.ok && !answer.redirected) event.waitUntil(keepPage(pathname, answer.clone()));

@@ -107,7 +107,7 @@
       parts.push(box_);
     }
     for (const one of now.told) {
-      const told = box("bad", `Not done: ${one.words}`, `Pressed at ${clock(one.at)}. ${one.why} Look at how it stands now; nothing was guessed.`);
+      const told = box("bad", `Not counted: ${one.words}`, `Pressed at ${clock(one.at)}. ${one.why} Look at how it stands now, and decide.`);
       const seen = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: "I have seen to it" });
       seen.addEventListener("click", () => ask({ do: "seen", n: one.n }));
       told.querySelector(".inside").append(seen);
@@ -175,8 +175,8 @@
       if (what === "bench" || what === "plan" || what === "everything") changed();
     });
     source.addEventListener("hello", () => {
-      ask({ do: "send" });
-      if (lost) changed();
+      ask({ do: "send", holds: true });
+      if (lost || kept) changed();
       lost = false;
     });
     source.addEventListener("error", () => {

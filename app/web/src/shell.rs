@@ -80,6 +80,9 @@ const PLACES: [Place; 6] = [
     Place { path: "/shop", name: "Shop", shown_to: |who| who.owner },
 ];
 
+/// Small scripts beside the islands, and the places whose pages they help: browser work that wasm is no help with.
+const SCRIPTS: [(&str, &str); 2] = [("/bench", "bench.js"), ("/desk", "scan.js")];
+
 /// A whole document around `children`.
 #[component]
 pub fn Shell(
@@ -114,10 +117,15 @@ pub fn Shell(
         let options = LeptosOptions::builder().output_name(app).site_pkg_dir("pkg").build();
         view! { <HydrationScripts options=options islands=true /> }
     });
-    let bench = frame.assets.url("bench.js").filter(|_| under(&frame.path, "/bench")).map(|src| {
-        let person = frame.signed_in.as_ref().map(|who| who.id.clone());
-        view! { <script src=src data-person=person defer></script> }
-    });
+    let scripts: Vec<_> = SCRIPTS
+        .iter()
+        .filter(|(place, _)| frame.signed_in.is_some() && under(&frame.path, place))
+        .filter_map(|(_, file)| frame.assets.url(file))
+        .map(|src| {
+            let person = frame.signed_in.as_ref().map(|who| who.id.clone());
+            view! { <script src=src data-person=person defer></script> }
+        })
+        .collect();
     let banner = frame.banner.clone().map(|text| {
         view! { <p class="banner" role="status">{text}</p> }
     });
@@ -138,7 +146,7 @@ pub fn Shell(
                 {touch_icon}
                 {manifest}
                 {islands}
-                {bench}
+                {scripts}
             </head>
             <body>
                 <a class="skip" href="#main">{t("frame-skip")}</a>

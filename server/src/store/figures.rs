@@ -1,6 +1,6 @@
 //! What the owner's figures are made of: compact rows over a stretch of time, counted and drawn elsewhere.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::ExprTrait as _;
@@ -18,10 +18,14 @@ use super::entities::{bill, customer, ledger, operation, outbox, piece, plan, vi
 use super::{Result, json};
 
 /// One operation that was done.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct DoneWork {
     /// What was done.
     pub kind: OperationKind,
+    /// The station it was done at.
+    pub station: String,
+    /// In which setup of it.
+    pub setup: String,
     /// Minutes that were estimated.
     pub estimated: u32,
     /// Minutes it took, by the ledger.
@@ -48,6 +52,17 @@ pub struct Taken {
     pub recession_mm: f64,
 }
 
+/// One check.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Checked {
+    /// It passed.
+    pub passed: bool,
+    /// It was the piece's first.
+    pub first: bool,
+    /// What was done again when it did not pass.
+    pub again: Vec<OperationKind>,
+}
+
 /// A bill's amounts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Billed {
@@ -66,6 +81,8 @@ pub struct FromLedger {
     pub work: Vec<DoneWork>,
     /// Heights taken.
     pub taken: Vec<Taken>,
+    /// Checks made.
+    pub checks: Vec<Checked>,
 }
 
 /// Reads the ledger since an instant.
@@ -78,6 +95,8 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
         .await?;
     let mut took: Vec<(Uuid, OperationKind, u32)> = Vec::new();
     let mut heights: BTreeMap<Uuid, (f64, Option<f64>)> = BTreeMap::new();
+    let mut checks = Vec::new();
+    let mut checked: HashSet<Uuid> = HashSet::new();
     for row in rows {
         let Some(piece) = row.piece_id else { continue };
         match json::read::<Fact>("ledger.fact", row.fact)? {
@@ -94,11 +113,14 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
                 took.push((operation.0, kind, minutes));
                 after(&mut heights, piece, measures.height_mm);
             }
-            Fact::Checked { measures, .. } => after(&mut heights, piece, measures.height_mm),
+            Fact::Checked { passed, measures, again, .. } => {
+                after(&mut heights, piece, measures.height_mm);
+                checks.push(Checked { passed, first: checked.insert(piece), again });
+            }
             _ => {}
         }
     }
-    Ok(FromLedger { work: estimated(db, took).await?, taken: with_edges(db, heights).await? })
+    Ok(FromLedger { work: estimated(db, took).await?, taken: with_edges(db, heights).await?, checks })
 }
 
 fn after(heights: &mut BTreeMap<Uuid, (f64, Option<f64>)>, piece: Uuid, height: Option<f64>) {
@@ -114,7 +136,7 @@ async fn estimated(
     db: &impl ConnectionTrait,
     took: Vec<(Uuid, OperationKind, u32)>,
 ) -> Result<Vec<DoneWork>> {
-    let mut steps: HashMap<Uuid, u32> = HashMap::new();
+    let mut steps: HashMap<Uuid, RouteStep> = HashMap::new();
     for ids in took.chunks(AT_ONCE) {
         let rows: Vec<(Uuid, serde_json::Value)> = operation::Entity::find()
             .select_only()
@@ -125,12 +147,15 @@ async fn estimated(
             .all(db)
             .await?;
         for (id, step) in rows {
-            steps.insert(id, json::read::<RouteStep>("operation.step", step)?.minutes);
+            steps.insert(id, json::read::<RouteStep>("operation.step", step)?);
         }
     }
     Ok(took
         .into_iter()
-        .filter_map(|(id, kind, took)| Some(DoneWork { kind, estimated: *steps.get(&id)?, took }))
+        .filter_map(|(id, kind, took)| {
+            let RouteStep { station, setup, minutes: estimated, .. } = steps.remove(&id)?;
+            Some(DoneWork { kind, station, setup, estimated, took })
+        })
         .collect())
 }
 

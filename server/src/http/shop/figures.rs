@@ -8,6 +8,7 @@ use chrono::{DateTime, Datelike as _, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
 use craft::learn::Habit;
 use leptos::prelude::*;
+use shop::bench::Bench;
 use shop::money::Money;
 use shop::owner::Typed;
 use shop::route::OperationKind;
@@ -21,7 +22,7 @@ use crate::http::plan::capital;
 use crate::http::{Answer, Problem};
 use crate::local;
 use crate::store::changes::Subject;
-use crate::store::figures::{Billed, DoneWork, Promise};
+use crate::store::figures::{Billed, Checked, DoneWork, Promise};
 use crate::use_cases::figures::{self, Figures};
 
 /// The middle eight tenths of a normal spread lie within this many standard deviations (Φ⁻¹(0.9)).
@@ -54,7 +55,8 @@ fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {
         lateness: drawers(found.promises.iter().map(late_days), &LATE_DRAWERS),
         turn_round: drawers(found.promises.iter().filter_map(days_in_house), &HOUSE_DRAWERS),
         changeovers: changeovers(found),
-        work: work(&found.ledger.work),
+        checks: checks(&found.ledger.checks),
+        work: work(&found.ledger.work, &found.bench),
         learned: found.learned.iter().map(learned).collect(),
         months: months(&found.billed, zone, currency, now),
         currency: currency.clone(),
@@ -126,6 +128,12 @@ fn top(found: &Figures) -> Vec<(String, String, String, String)> {
             figures.push(("Changeovers".to_owned(), share.to_string(), "%".to_owned(), note));
         }
     }
+    let firsts = found.ledger.checks.iter().filter(|check| check.first);
+    let n = firsts.clone().count();
+    if let Some(share) = (100 * firsts.filter(|check| check.passed).count()).checked_div(n) {
+        let note = format!("of {n} pieces at their first check");
+        figures.push(("Passed at once".to_owned(), share.to_string(), "%".to_owned(), note));
+    }
     let (estimated, took) = found
         .ledger
         .work
@@ -171,12 +179,35 @@ fn minutes(length: TimeDelta) -> u64 {
     u64::try_from(length.num_minutes()).unwrap_or(0)
 }
 
-fn work(done: &[DoneWork]) -> Vec<WorkLine> {
-    let mut lines: BTreeMap<OperationKind, WorkLine> = BTreeMap::new();
+/// Checks by what was done again after them; those that passed at once come first.
+fn checks(made: &[Checked]) -> Vec<Share> {
+    if made.is_empty() {
+        return Vec::new();
+    }
+    let passed = made.iter().filter(|check| check.passed && check.first).count();
+    let mut again: BTreeMap<OperationKind, usize> = BTreeMap::new();
+    for kind in made.iter().filter(|check| !check.passed).flat_map(|check| &check.again) {
+        *again.entry(*kind).or_default() += 1;
+    }
+    let first = Share { label: "passed at once".to_owned(), n: passed, bad: false };
+    let again =
+        again.into_iter().map(|(kind, n)| Share { label: format!("again: {kind}"), n, bad: true });
+    std::iter::once(first).chain(again).collect()
+}
+
+/// By kind of work and setup: a wheel that is slower than its estimate shows by itself.
+fn work(done: &[DoneWork], bench: &Bench) -> Vec<WorkLine> {
+    let mut lines: BTreeMap<(OperationKind, &str, &str), WorkLine> = BTreeMap::new();
     for one in done {
-        let line = lines
-            .entry(one.kind)
-            .or_insert_with(|| WorkLine { label: capital(one.kind.words()), ..WorkLine::default() });
+        let line = lines.entry((one.kind, &one.station, &one.setup)).or_insert_with(|| {
+            let label = capital(one.kind.words());
+            let setup = bench.station(&one.station).and_then(|s| s.setups.iter().find(|x| x.id == one.setup));
+            let label = match setup.filter(|s| !s.name.is_empty()) {
+                Some(setup) => format!("{label}: {}", setup.name),
+                None => label,
+            };
+            WorkLine { label, ..WorkLine::default() }
+        });
         line.n += 1;
         line.first += u64::from(one.estimated);
         line.second += u64::from(one.took);

@@ -243,7 +243,7 @@ pub(super) fn NextUp(run: Run, piece: RunPiece) -> impl IntoView {
             </template>
         }
     });
-    let put_off = (!until.is_empty()).then(|| {
+    let put_off = (startable && !until.is_empty()).then(|| {
         let options: Vec<Opt> = until.into_iter().map(|(code, words)| Opt::new(code, words)).collect();
         let (id, key) = (piece.operation.clone(), piece.keys.split.clone());
         let action = format!("/bench/{station}/split");

@@ -32,6 +32,9 @@ pub(super) fn Setup(
         .into_any();
     }
     let checked = setup.checked.clone();
+    if setup.checks.is_empty() && facts.is_empty() {
+        return ().into_any();
+    }
     if setup.checks.is_empty() {
         return view! { <Card title=setup.name.clone()><Facts items=facts /></Card> }.into_any();
     }

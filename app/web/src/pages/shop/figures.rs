@@ -73,7 +73,9 @@ pub struct FiguresView {
     pub turn_round: Vec<Share>,
     /// Changeovers by station.
     pub changeovers: Vec<WorkLine>,
-    /// Estimates by kind of work.
+    /// Checks: passed at once, and what was done again after those that failed.
+    pub checks: Vec<Share>,
+    /// Estimates by kind of work and setup.
     pub work: Vec<WorkLine>,
     /// What the ledger teaches.
     pub learned: Vec<LearnedLine>,
@@ -104,6 +106,7 @@ pub fn FiguresPage(
         {card("Ready against promised", view! {{shares(&of.lateness, "Visits by how late they were ready")}})}
         {card("From arrival to ready", view! {{shares(&of.turn_round, "Visits by days in the house")}})}
         {card("Changeovers in the standing plan", view! {{changeovers(&of.changeovers)}})}
+        {card("Checks", view! {{shares(&of.checks, "Checks by what was done again after them")}})}
         {card("Estimated against actual minutes", view! {{work(&of.work)}})}
         {card("Height a service takes", view! {{learned(&of.learned, &of.sheet)}})}
         {card("Bills by month", view! {{months(&of.months, &of.currency)}})}
