@@ -101,6 +101,7 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/plan/hold", Need::DeskOrBench),
     ("/plan/go-on", Need::DeskOrBench),
     ("/plan/delay", Need::DeskOrBench),
+    ("/plan/what-if", Need::DeskOrBench),
     ("/bench", Need::Bench),
     ("/bench-worker.js", Need::Open),
     ("/bench/{station}", Need::Bench),

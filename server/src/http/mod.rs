@@ -52,6 +52,7 @@ mod shop;
 mod slip;
 mod style;
 mod visit;
+mod what_if;
 
 pub use caller::{Caller, MaybeStaff, Staff};
 pub use problem::Problem;
@@ -95,6 +96,7 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(security_txt::routes())
         .merge(shop::routes())
         .merge(style::routes())
+        .merge(what_if::routes())
         .route_layer(from_fn_with_state(ctx.clone(), access::guard));
     let uploads = Router::new()
         .merge(book::routes())

@@ -31,7 +31,7 @@ use crate::store::{self, operations, settings, staff, visits};
 
 /// A minute of lateness of a rush piece counts as much as so many minutes of another. Four: a rush piece passes
 /// ordinary work, but does not make five others late.
-const RUSH_WEIGHT: f64 = 4.0;
+pub(super) const RUSH_WEIGHT: f64 = 4.0;
 
 /// What a minute costs. Lateness counts most. A changeover minute costs a fifth of a late one on top of the time it
 /// takes, so that equal plans batch. Waiting costs a little, so that nothing idles for no reason. Moving what people

@@ -178,7 +178,7 @@ pub async fn improve_once(
 }
 
 /// The plan that stands, read. One that cannot be read any more (an older program wrote it) counts as none.
-async fn standing(ctx: &Ctx) -> store::Result<Option<(Uuid, Body)>> {
+pub(super) async fn standing(ctx: &Ctx) -> store::Result<Option<(Uuid, Body)>> {
     let Some(stored) = plans::latest(ctx.store.read()).await? else { return Ok(None) };
     match Body::read(&stored) {
         Ok(body) => Ok(Some((stored.id, body))),
@@ -189,7 +189,7 @@ async fn standing(ctx: &Ctx) -> store::Result<Option<(Uuid, Body)>> {
     }
 }
 
-async fn on_a_thread<T: Send + 'static>(
+pub(super) async fn on_a_thread<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, PlanningError> + Send + 'static,
 ) -> Result<T, PlanningError> {
     tokio::task::spawn_blocking(work).await.map_err(|_| PlanningError::Lost)?
@@ -306,7 +306,7 @@ fn part(
 }
 
 /// The planner's complaints with the shop's own names in them.
-fn sentence(body: &Body, complaints: &[Complaint]) -> String {
+pub(super) fn sentence(body: &Body, complaints: &[Complaint]) -> String {
     let mut said = String::new();
     for complaint in complaints {
         let mut text = complaint.error.clone();

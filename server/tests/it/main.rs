@@ -34,3 +34,4 @@ mod smtp;
 mod staff;
 mod store;
 mod tidy;
+mod what_if;

@@ -3,6 +3,7 @@
 mod drawing;
 mod page;
 mod piece;
+pub mod what_if;
 
 pub use page::PlanPage;
 pub use piece::PlacePage;

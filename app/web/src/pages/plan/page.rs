@@ -56,6 +56,7 @@ pub fn PlanPage(
                 {today}
                 <a class="button quiet" href=days.after.clone()>"Later"</a>
                 <a class="button quiet" href=zoom_href>{zoom_words}</a>
+                <a class="button quiet" href="/plan/what-if">"What if …"</a>
             </nav>
         </div>
         {said}

@@ -80,6 +80,10 @@ fn Step(step: PlacedStep) -> impl IntoView {
 #[component]
 fn Change(place: Place) -> impl IntoView {
     let piece = place.piece.clone();
+    let what_if = (!place.rush).then(|| {
+        let href = format!("/plan/what-if?if=rush&piece={piece}");
+        view! { <p><a href=href>"What if it were rush?"</a></p> }
+    });
     let rush = if place.rush { ("false", "Make it ordinary") } else { ("true", "Make it rush") };
     let hold = if place.waits.is_some() {
         view! {
@@ -109,6 +113,7 @@ fn Change(place: Place) -> impl IntoView {
                 words=rush.1
                 picture=Picture::Rush
             />
+            {what_if}
             {hold}
         </Card>
     }
