@@ -172,7 +172,7 @@
     let lost = false;
     source.addEventListener("change", ({ data }) => {
       const { what } = JSON.parse(data);
-      if (what === "bench" || what === "plan" || what === "everything") changed();
+      if (what === "bench" || what === "visit" || what === "plan" || what === "everything") changed();
     });
     source.addEventListener("hello", () => {
       ask({ do: "send", holds: true });

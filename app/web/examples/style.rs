@@ -29,7 +29,13 @@ fn frame(path: &str) -> Frame {
         title: "How it looks".into(),
         shop_name: "Brook Street Cutlers".into(),
         path: path.into(),
-        signed_in: Some(SignedIn { id: String::new(), full_name: "Ida Holm".into(), desk: true, bench: true, owner: true }),
+        signed_in: Some(SignedIn {
+            id: String::new(),
+            full_name: "Ida Holm".into(),
+            desk: true,
+            bench: true,
+            owner: true,
+        }),
         ..Frame::default()
     }
 }

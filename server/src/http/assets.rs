@@ -30,7 +30,8 @@ async fn worker(State(ctx): State<Ctx>, caller: Caller) -> Result<Response, Prob
     let file = caller.site().file("bench-worker.js").ok_or(Problem::NotFound)?;
     let path = ctx.config.site.join("pkg").join(file);
     let text = tokio::fs::read(path).await.map_err(anyhow::Error::from)?;
-    let headers = [(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), (header::CACHE_CONTROL, "no-cache")];
+    let headers =
+        [(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), (header::CACHE_CONTROL, "no-cache")];
     Ok((headers, text).into_response())
 }
 

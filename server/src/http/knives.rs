@@ -25,7 +25,7 @@ use super::problem::Problem;
 use super::{Answer, drawn, page};
 use crate::context::Ctx;
 use crate::store::knives;
-use crate::use_cases::desk::Refused;
+use crate::use_cases::hands::Refused;
 use crate::use_cases::offer;
 use crate::use_cases::show_knife::{self, Shown, Whole};
 use crate::{local, when};

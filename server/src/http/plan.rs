@@ -24,7 +24,7 @@ use crate::context::Ctx;
 use crate::local;
 use crate::planning::{Body, why};
 use crate::store::requests::RequestKey;
-use crate::use_cases::bench::Refused;
+use crate::use_cases::hands::Refused;
 use crate::use_cases::pin_operation;
 use crate::use_cases::show_plan::{self, Shown, ShownPiece};
 use crate::use_cases::stop_operation;
@@ -512,7 +512,8 @@ async fn go_on(
 ) -> Answer {
     let id: PieceId = raw.piece.parse().map_err(|_| Problem::NotFound)?;
     // Said twice it still goes on only once: the second finds nothing that waits.
-    let key = RequestKey::parse("go-on", &RequestKey::fresh()).ok_or_else(|| Problem::unexpected("no key"))?;
+    let key =
+        RequestKey::parse("go-on", &RequestKey::fresh()).ok_or_else(|| Problem::unexpected("no key"))?;
     match stop_operation::goes_on(&ctx, &person, &key, id, &raw.price, &raw.note).await {
         Ok(()) => Ok(Redirect::to(&format!("/plan/piece/{id}?said=goes-on")).into_response()),
         Err(Refused::Fields(errors)) => {

@@ -181,7 +181,9 @@ fn account_of(status: StatusCode, sentence: Option<String>, caller: &Caller) -> 
             "This link no longer opens",
             "Links in notices work for a while only. Use the newest notice you have, or ask the shop for a new one.",
         ),
-        StatusCode::UNAUTHORIZED => ("Nobody is signed in", "Sign in and send it again. Nothing was written."),
+        StatusCode::UNAUTHORIZED => {
+            ("Nobody is signed in", "Sign in and send it again. Nothing was written.")
+        }
         StatusCode::FORBIDDEN => (
             "This is not open to you",
             "Somebody else in the shop can do it, or the owner can give you the right to.",

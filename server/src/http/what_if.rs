@@ -49,7 +49,8 @@ async fn show(State(ctx): State<Ctx>, caller: Caller, RawQuery(query): RawQuery)
         view.stations = open.map(|s| (s.id.clone(), s.name.clone())).collect();
         if let Some((_, _, body)) = &shown.plan {
             let ordinary = body.jobs.iter().filter(|(_, of)| !of.rush);
-            view.pieces = ordinary.map(|(id, of)| (id.clone(), format!("{} {}", of.label, of.name))).collect();
+            view.pieces =
+                ordinary.map(|(id, of)| (id.clone(), format!("{} {}", of.label, of.name))).collect();
             view.pieces.sort_by(|a, b| a.1.cmp(&b.1));
         }
         if view.until.is_empty() {
@@ -81,7 +82,8 @@ fn question(
         "" => return Ok(None),
         "rush" => {
             let of = body.jobs.get(&query.piece).ok_or("Please choose a piece that is in the plan.")?;
-            let id: PieceId = query.piece.parse().map_err(|_| "Please choose a piece that is in the plan.")?;
+            let id: PieceId =
+                query.piece.parse().map_err(|_| "Please choose a piece that is in the plan.")?;
             (Question::Rush(id), format!("If {} {} were rush", of.label, of.name))
         }
         "broken" => {
@@ -91,7 +93,8 @@ fn question(
             if until <= now {
                 return Err("Please give a day to come.".to_owned());
             }
-            let asked = format!("If the {} were out of order until {}", station.name, day.format("%A, %-d %B"));
+            let asked =
+                format!("If the {} were out of order until {}", station.name, day.format("%A, %-d %B"));
             (Question::Broken(station.id.clone(), until), asked)
         }
         "longer" => {
@@ -111,10 +114,7 @@ fn outcome(answered: &Answered, asked: String, zone: Tz) -> Outcome {
     };
     Outcome {
         asked,
-        figures: vec![
-            figure("Lateness in all", answered.late),
-            figure("Changing over", answered.changeover),
-        ],
+        figures: vec![figure("Lateness in all", answered.late), figure("Changing over", answered.changeover)],
         shifts: answered.shifts.iter().filter_map(|shift| line(body, shift, zone)).collect(),
         impossible: answered.impossible.clone(),
     }

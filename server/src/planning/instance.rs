@@ -302,7 +302,8 @@ impl Builder<'_> {
                 of.push(None);
             }
         }
-        release = operations::put_off(operations).map_or(release, |at| release.max(minute(self.origin, at, true)));
+        release =
+            operations::put_off(operations).map_or(release, |at| release.max(minute(self.origin, at, true)));
         for (op, pin) in operations {
             if !matches!(op.state, OperationState::Open | OperationState::Started) {
                 continue;

@@ -53,12 +53,7 @@ pub async fn what_if(ctx: &Ctx, question: Question) -> Result<Option<Answered>, 
     worker::on_a_thread(move || Ok(Some(answer(standing, &changed)))).await
 }
 
-fn changed(
-    standing: &Body,
-    profile: &Profile,
-    question: &Question,
-    now: DateTime<Utc>,
-) -> Option<Instance> {
+fn changed(standing: &Body, profile: &Profile, question: &Question, now: DateTime<Utc>) -> Option<Instance> {
     let instance = &standing.instance;
     match question {
         Question::Rush(piece) => planner::if_rush(instance, &piece.to_string(), RUSH_WEIGHT),

@@ -7,7 +7,7 @@ use shop::piece::{Event, PieceState};
 use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use super::{private_link, ready};
 use crate::context::Ctx;
 use crate::post::notice::Notice;
@@ -92,7 +92,7 @@ pub(super) async fn answer_as(
     }
     pieces::save(&tx, piece).await?;
     piece.version += 1;
-    let why = desk::write_note(&tx, piece.visit, said, who, now).await?;
+    let why = hands::write_note(&tx, piece.visit, said, who, now).await?;
     ledger::add(&tx, &*piece, who, &fact, why, now).await?;
     // One notice for all answers of a visit, when the last one is in.
     if visit.pieces.iter().all(|p| asked(p).is_none()) {

@@ -9,7 +9,7 @@ use shop::price::PriceList;
 use shop::profile::Profile;
 use shop::read::Visit;
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use super::{answer_quote, ready, show_desk};
 use crate::context::Ctx;
 use crate::local;
@@ -120,29 +120,29 @@ async fn one(ctx: &Ctx, profile: &Profile, id: VisitId) -> Result<bool, Refused>
         Chase::Lapse => {
             lapse(&tx, &visit, now).await?;
             let notice = Lapsed { visit: visit.clone(), profile: profile.clone() };
-            desk::tell(ctx, &tx, &visit, &Notice::Lapsed(Box::new(notice))).await?;
+            hands::tell(ctx, &tx, &visit, &Notice::Lapsed(Box::new(notice))).await?;
             ready::look_again(ctx, &tx, id, now).await?;
         }
         Chase::AskWhere => {
-            let link = desk::link(ctx, &tx, id).await?;
+            let link = hands::link(ctx, &tx, id).await?;
             let notice = NotArrived { visit: visit.clone(), profile: profile.clone(), link };
-            desk::tell(ctx, &tx, &visit, &Notice::NotArrived(Box::new(notice))).await?;
+            hands::tell(ctx, &tx, &visit, &Notice::NotArrived(Box::new(notice))).await?;
         }
         Chase::Answer => {
-            let link = desk::link(ctx, &tx, id).await?;
+            let link = hands::link(ctx, &tx, id).await?;
             let withdrawn = settings::get::<PriceList>(&tx).await?.map_or(Money(0), |p| p.value.withdrawn);
             let profile = profile.clone();
             let notice = QuoteAsked { visit: visit.clone(), profile, withdrawn, link, again: true };
-            desk::tell(ctx, &tx, &visit, &Notice::QuoteAsked(Box::new(notice))).await?;
+            hands::tell(ctx, &tx, &visit, &Notice::QuoteAsked(Box::new(notice))).await?;
         }
         Chase::Fetch => {
-            let link = desk::link(ctx, &tx, id).await?;
+            let link = hands::link(ctx, &tx, id).await?;
             let notice = Unfetched { visit: visit.clone(), profile: profile.clone(), link };
-            desk::tell(ctx, &tx, &visit, &Notice::Unfetched(Box::new(notice))).await?;
+            hands::tell(ctx, &tx, &visit, &Notice::Unfetched(Box::new(notice))).await?;
         }
     }
     tx.commit().await?;
-    desk::ring(ctx, id);
+    hands::ring(ctx, id);
     Ok(true)
 }
 
@@ -151,7 +151,7 @@ async fn lapse(tx: &WriteTx, visit: &Visit, now: DateTime<Utc>) -> Result<(), Re
         if piece.state == PieceState::Expected {
             let mut piece = piece.clone();
             operations::drop_open(tx, piece.id).await?;
-            desk::save(tx, &mut piece, Some(Event::Lapse), Who::Program, &[Fact::Lapsed], "", now).await?;
+            hands::save(tx, &mut piece, Some(Event::Lapse), Who::Program, &[Fact::Lapsed], "", now).await?;
         }
     }
     Ok(())

@@ -8,8 +8,8 @@ use shop::read::{Operation, OperationState, Piece};
 use shop::route::OperationKind;
 use shop::work::{self, Check, RawCheck};
 
-use super::bench::{self, Refused};
 use super::finish_operation::{TRIES, end, is_last};
+use super::hands::{self, Refused};
 use super::ready;
 use crate::context::Ctx;
 use crate::store::requests::{self, Claim, RequestKey};
@@ -46,7 +46,7 @@ async fn once(
     if let Claim::Done(_) = requests::claim(&tx, key, now).await? {
         return Ok(());
     }
-    let (mut operation, mut piece) = bench::operation(&tx, id).await?;
+    let (mut operation, mut piece) = hands::operation(&tx, id).await?;
     if operation.step.kind != OperationKind::Prove {
         return Err(Refused::first("This step is not a check."));
     }
@@ -60,7 +60,7 @@ async fn once(
         again: checked.again.clone(),
     };
     let event = if checked.passed { Event::Pass } else { Event::Rework };
-    bench::save(&tx, &mut piece, Some(event), bench::who(by), &[fact, done], &checked.note, now).await?;
+    hands::save(&tx, &mut piece, Some(event), hands::who(by), &[fact, done], &checked.note, now).await?;
     if !checked.passed {
         add_rework(ctx, &tx, &piece, checked).await?;
         // A visit that was told to be ready is not any more.
@@ -69,11 +69,11 @@ async fn once(
             visits::save(&tx, &visit, now).await?;
         }
     } else if is_last(&tx, &piece).await? {
-        ready::finish(ctx, &tx, &mut piece, bench::who(by), now).await?;
+        ready::finish(ctx, &tx, &mut piece, hands::who(by), now).await?;
     }
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 

@@ -12,7 +12,7 @@ use shop::profile::Profile;
 use shop::read::{Piece, Verdict, Visit};
 
 use super::book_visit::{estimated_operations, free_reference};
-use super::desk;
+use super::hands;
 use super::offer::{self, Offer};
 use super::promise;
 use crate::context::Ctx;
@@ -167,12 +167,12 @@ pub async fn complain(ctx: &Ctx, about: VisitId, said: Complaint) -> Result<Visi
         ledger::add(&tx, &piece, Who::Customer, &Fact::Booked { edge: piece.booked.edge }, None, now).await?;
         visit.pieces.push(piece);
     }
-    let link = desk::link(ctx, &tx, visit.id).await?;
+    let link = hands::link(ctx, &tx, visit.id).await?;
     let notice = Complained { visit: visit.clone(), about: first.reference.to_string(), profile, link };
-    desk::tell(ctx, &tx, &visit, &Notice::Complained(Box::new(notice))).await?;
+    hands::tell(ctx, &tx, &visit, &Notice::Complained(Box::new(notice))).await?;
     requests::settle(&tx, &said.key, visit.id.0).await?;
     tx.commit().await?;
-    desk::ring(ctx, visit.id);
+    hands::ring(ctx, visit.id);
     Ok(visit.id)
 }
 

@@ -7,7 +7,7 @@ use shop::read::OperationState;
 use shop::safety;
 use shop::work;
 
-use super::bench::Refused;
+use super::hands::Refused;
 use super::tend_wheel;
 use crate::context::Ctx;
 use crate::store::requests::{self, Claim, RequestKey};

@@ -8,7 +8,7 @@ use shop::read::{Operation, OperationState, Piece};
 use shop::route::OperationKind;
 use shop::work::{self, Done, RawDone};
 
-use super::bench::{self, Refused};
+use super::hands::{self, Refused};
 use super::ready;
 use crate::context::Ctx;
 use crate::store::requests::{self, Claim, RequestKey};
@@ -42,7 +42,7 @@ async fn once(ctx: &Ctx, by: &Person, key: &RequestKey, id: OperationId, done: &
     if let Claim::Done(_) = requests::claim(&tx, key, now).await? {
         return Ok(());
     }
-    let (mut operation, mut piece) = bench::operation(&tx, id).await?;
+    let (mut operation, mut piece) = hands::operation(&tx, id).await?;
     match operation.step.kind {
         OperationKind::Prove => return Err(Refused::first("A check is passed or not: use its own form.")),
         OperationKind::Inspect => {
@@ -51,13 +51,13 @@ async fn once(ctx: &Ctx, by: &Person, key: &RequestKey, id: OperationId, done: &
         _ => {}
     }
     let fact = end(&tx, &mut operation, done.minutes, done.measures, now).await?;
-    bench::save(&tx, &mut piece, None, bench::who(by), &[fact], &done.note, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &[fact], &done.note, now).await?;
     if is_last(&tx, &piece).await? {
-        ready::finish(ctx, &tx, &mut piece, bench::who(by), now).await?;
+        ready::finish(ctx, &tx, &mut piece, hands::who(by), now).await?;
     }
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 
@@ -81,7 +81,7 @@ pub(super) async fn end(
     let minutes = minutes.unwrap_or_else(|| u32::try_from(counted).unwrap_or(u32::MAX));
     operation.state = OperationState::Done;
     operation.done_at = Some(now);
-    bench::save_operation(tx, operation).await?;
+    hands::save_operation(tx, operation).await?;
     let step = &operation.step;
     for mut known in wheels::for_setup(tx, &step.station, &step.setup).await?.into_iter().take(1) {
         known.wheel.pieces_since_dressing += 1;

@@ -7,7 +7,7 @@ use shop::money::Money;
 use shop::piece::{Event, PieceState};
 use shop::read::{Piece, Visit};
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use super::record_payment::{self, Payment};
 use super::{issue_bill, knowledge};
 use crate::context::Ctx;
@@ -85,14 +85,14 @@ pub async fn hand_back(ctx: &Ctx, by: &Person, asked: HandBack) -> Result<(), Re
     if let Claim::Done(_) = requests::claim(&tx, &asked.key, now).await? {
         return Ok(());
     }
-    let mut visit = desk::visit(&tx, asked.visit, asked.version).await?;
-    let profile = desk::profile(&tx).await?;
+    let mut visit = hands::visit(&tx, asked.visit, asked.version).await?;
+    let profile = hands::profile(&tx).await?;
     check_pieces(&visit, &asked)?;
     let decided = !visit.pieces.iter().any(|p| p.state.has_work_ahead());
     let bill = if decided { Some(issue_bill::within(&tx, &visit, &prices, now).await?) } else { None };
     if let Some(payment) = &asked.payment {
         let of = bill.as_ref().map(|b| b.id);
-        record_payment::within(&tx, &mut visit, payment, of, desk::who(by), now).await?;
+        record_payment::within(&tx, &mut visit, payment, of, hands::who(by), now).await?;
     }
     if profile.paid_first {
         let due = match &bill {
@@ -120,17 +120,17 @@ pub async fn hand_back(ctx: &Ctx, by: &Person, asked: HandBack) -> Result<(), Re
         piece.home_at = Some(now);
         piece.waiting = None;
         let facts = [Fact::Returned { by_post }];
-        desk::save(&tx, piece, Some(Event::Return), desk::who(by), &facts, &note, now).await?;
+        hands::save(&tx, piece, Some(Event::Return), hands::who(by), &facts, &note, now).await?;
     }
     visits::save(&tx, &visit, now).await?;
     let ledgers = ledger_links(ctx, &tx, &visit, &asked.pieces).await?;
-    let link = desk::link(ctx, &tx, visit.id).await?;
+    let link = hands::link(ctx, &tx, visit.id).await?;
     let notice =
         Returned { visit: visit.clone(), pieces: asked.pieces.clone(), by_post, profile, link, ledgers };
-    desk::tell(ctx, &tx, &visit, &Notice::Returned(Box::new(notice))).await?;
+    hands::tell(ctx, &tx, &visit, &Notice::Returned(Box::new(notice))).await?;
     requests::settle(&tx, &asked.key, visit.id.0).await?;
     tx.commit().await?;
-    desk::ring(ctx, visit.id);
+    hands::ring(ctx, visit.id);
     Ok(())
 }
 

@@ -5,7 +5,7 @@ use shop::ids::PieceId;
 use shop::ledger::Fact;
 use shop::piece::{PieceState, Waiting, WaitsOn};
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use crate::context::Ctx;
 use crate::store::staff::Person;
 
@@ -23,14 +23,14 @@ pub async fn hold_piece(
     let what = errors.or(what).map_err(Refused::Fields)?;
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let mut piece = desk::piece(&tx, id, version).await?;
+    let mut piece = hands::piece(&tx, id, version).await?;
     if !piece.state.is_here() {
         return Err(Refused::field("what", "This piece is not here."));
     }
     piece.waiting = Some(Waiting { on, what: what.clone() });
-    desk::save(&tx, &mut piece, None, desk::who(by), &[Fact::Waits { on }], &what, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &[Fact::Waits { on }], &what, now).await?;
     tx.commit().await?;
-    desk::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 
@@ -44,7 +44,7 @@ pub async fn release_piece(
 ) -> Result<(), Refused> {
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let mut piece = desk::piece(&tx, id, version).await?;
+    let mut piece = hands::piece(&tx, id, version).await?;
     if piece.tag.is_none() && piece.state.is_here() {
         return Err(Refused::field("which", "Say first which knife it is: it has no tag."));
     }
@@ -54,9 +54,9 @@ pub async fn release_piece(
         ));
     }
     if piece.waiting.take().is_some() {
-        desk::save(&tx, &mut piece, None, desk::who(by), &[Fact::GoesOn], note, now).await?;
+        hands::save(&tx, &mut piece, None, hands::who(by), &[Fact::GoesOn], note, now).await?;
         tx.commit().await?;
-        desk::ring(ctx, piece.visit);
+        hands::ring(ctx, piece.visit);
     }
     Ok(())
 }

@@ -14,7 +14,7 @@ use shop::prefill;
 use shop::read::{OperationState, Piece, Verdict, Visit};
 use shop::route::{OperationKind, RouteStep};
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use super::receive_visit::planned;
 use super::{answer_quote, knowledge};
 use crate::context::Ctx;
@@ -205,13 +205,13 @@ pub async fn inspect_piece(ctx: &Ctx, by: &Person, id: PieceId, sheet: &Sheet) -
     let version = sheet.raw.version.trim().parse().map_err(|_| Refused::Stale("this piece"))?;
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let mut piece = desk::piece(&tx, id, version).await?;
+    let mut piece = hands::piece(&tx, id, version).await?;
     piece.state.after(Event::Measure)?;
     if piece.tag.is_none() {
         return Err(Refused::field("which", "This piece has no tag: say first which knife it is."));
     }
     let judged = judge(&knows, &piece, sheet).map_err(Refused::Fields)?;
-    let profile = desk::profile(&tx).await?;
+    let profile = hands::profile(&tx).await?;
     let unbooked = was_unbooked(&tx, id).await?;
     let why = Told::about(&piece, unbooked)
         .why_ask(&judged.inspection, &judged.verdict, &profile.currency)
@@ -223,7 +223,7 @@ pub async fn inspect_piece(ctx: &Ctx, by: &Person, id: PieceId, sheet: &Sheet) -
     } else {
         sheet.changes.reason.clone()
     };
-    desk::save(&tx, &mut piece, None, desk::who(by), &facts, &note, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &facts, &note, now).await?;
     lay_route(ctx, &tx, &piece, outcome.0, by, now).await?;
     if let (Some(knife), Some(latest)) = (piece.knife, &piece.inspection) {
         knives::set_latest(&tx, knife, latest).await?;
@@ -235,7 +235,7 @@ pub async fn inspect_piece(ctx: &Ctx, by: &Person, id: PieceId, sheet: &Sheet) -
         no_more_to_measure(ctx, &tx, &visit, knows.prices.withdrawn).await?;
     }
     tx.commit().await?;
-    desk::ring(ctx, visit.id);
+    hands::ring(ctx, visit.id);
     Ok(outcome.0)
 }
 
@@ -346,8 +346,8 @@ async fn ask(ctx: &Ctx, tx: &WriteTx, visit: &Visit, withdrawn: Money) -> Result
     if visit.contact.email.is_empty() {
         return Ok(());
     }
-    let profile = desk::profile(tx).await?;
-    let link = desk::link(ctx, tx, visit.id).await?;
+    let profile = hands::profile(tx).await?;
+    let link = hands::link(ctx, tx, visit.id).await?;
     let notice = Notice::QuoteAsked(Box::new(QuoteAsked {
         visit: visit.clone(),
         profile,

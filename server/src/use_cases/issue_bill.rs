@@ -6,7 +6,7 @@ use shop::piece::PieceState;
 use shop::price::{Line, PriceList};
 use shop::read::Visit;
 
-use super::desk::Refused;
+use super::hands::Refused;
 use super::knowledge;
 use crate::context::Ctx;
 use crate::store::bills::{self, Bill};

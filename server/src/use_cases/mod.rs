@@ -2,7 +2,6 @@
 
 pub mod add_person;
 pub mod answer_quote;
-pub mod bench;
 pub mod book_visit;
 pub mod cancel_visit;
 pub mod change_language;
@@ -14,13 +13,13 @@ pub mod complain;
 pub mod confirm_by_desk;
 pub mod confirm_setup;
 pub mod confirm_visit;
-pub mod desk;
 pub mod erase_customer;
 pub mod exchange_csv;
 pub mod export_customer;
 pub mod figures;
 pub mod finish_operation;
 pub mod hand_back;
+pub mod hands;
 pub mod hold_piece;
 pub mod housekeeping;
 pub mod inspect_piece;

@@ -3,7 +3,7 @@
 use shop::ids::PieceId;
 use shop::ledger::Fact;
 
-use super::bench::{self, Refused};
+use super::hands::{self, Refused};
 use super::store_photo::{self, StorePhotoError};
 use crate::context::Ctx;
 use crate::store::requests::{self, Claim, RequestKey};
@@ -26,11 +26,14 @@ pub async fn photograph_piece(
         return Ok(());
     }
     // Unfolding a picture takes seconds: before the transaction, never within it.
-    let row = store_photo::write(ctx, bytes, store_photo::Of::Piece(id), kind).await.map_err(|error| match error {
-        StorePhotoError::NotTaken(error) => Refused::field("photo", error.to_string()),
-        StorePhotoError::Store(error) => error.into(),
-        StorePhotoError::Failed(error) => Refused::Failed(error),
-    })?;
+    let row =
+        store_photo::write(ctx, bytes, store_photo::Of::Piece(id), kind).await.map_err(
+            |error| match error {
+                StorePhotoError::NotTaken(error) => Refused::field("photo", error.to_string()),
+                StorePhotoError::Store(error) => error.into(),
+                StorePhotoError::Failed(error) => Refused::Failed(error),
+            },
+        )?;
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
     if let Claim::Done(_) = requests::claim(&tx, key, now).await? {
@@ -38,7 +41,7 @@ pub async fn photograph_piece(
     }
     let piece = pieces::get(&tx, id).await?.ok_or(Refused::Gone)?;
     photos::insert(&tx, &row, now).await?;
-    ledger::add(&tx, &piece, bench::who(by), &Fact::Photographed { photo: row.id }, None, now).await?;
+    ledger::add(&tx, &piece, hands::who(by), &Fact::Photographed { photo: row.id }, None, now).await?;
     requests::settle(&tx, key, row.id.0).await?;
     tx.commit().await?;
     ctx.live.tell("visit", Some(piece.visit.0));

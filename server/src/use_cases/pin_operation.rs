@@ -7,7 +7,7 @@ use shop::ledger::Fact;
 use shop::piece::{Waiting, WaitsOn};
 use shop::read::OperationState;
 
-use super::bench::{self, Refused};
+use super::hands::{self, Refused};
 use super::private_link;
 use crate::context::Ctx;
 use crate::planning::Body;
@@ -21,7 +21,7 @@ use crate::store::{ledger, operations, pieces, plans, visits};
 /// Pins an operation to the place it has in the standing plan.
 pub async fn pin_operation(ctx: &Ctx, id: OperationId) -> Result<(), Refused> {
     let tx = ctx.store.begin_write().await?;
-    let (operation, piece) = bench::operation(&tx, id).await?;
+    let (operation, piece) = hands::operation(&tx, id).await?;
     if operation.state != OperationState::Open {
         return Err(Refused::first("Only work that has not begun can be pinned."));
     }
@@ -39,18 +39,18 @@ pub async fn pin_operation(ctx: &Ctx, id: OperationId) -> Result<(), Refused> {
     let Some(pin) = pin else { return Err(Refused::first("It has no place in the plan yet.")) };
     operations::pin(&tx, &operation, Some(&pin)).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 
 /// Lets a pinned operation go.
 pub async fn let_go(ctx: &Ctx, id: OperationId) -> Result<(), Refused> {
     let tx = ctx.store.begin_write().await?;
-    let (operation, piece) = bench::operation(&tx, id).await?;
+    let (operation, piece) = hands::operation(&tx, id).await?;
     if operation.pinned {
         operations::pin(&tx, &operation, None).await?;
         tx.commit().await?;
-        bench::ring(ctx, piece.visit);
+        hands::ring(ctx, piece.visit);
     }
     Ok(())
 }
@@ -63,7 +63,7 @@ pub async fn set_rush(ctx: &Ctx, id: PieceId, rush: bool) -> Result<(), Refused>
         piece.rush = rush;
         pieces::save(&tx, &piece).await?;
         tx.commit().await?;
-        bench::ring(ctx, piece.visit);
+        hands::ring(ctx, piece.visit);
     }
     Ok(())
 }
@@ -81,9 +81,9 @@ pub async fn hold(ctx: &Ctx, by: &Person, id: PieceId, what: &str) -> Result<(),
     }
     let on = WaitsOn::Shop;
     piece.waiting = Some(Waiting { on, what: what.clone() });
-    bench::save(&tx, &mut piece, None, bench::who(by), &[Fact::Waits { on }], &what, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &[Fact::Waits { on }], &what, now).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 
@@ -118,15 +118,15 @@ pub async fn move_promise(
         piece.due_at = until;
         pieces::save(&tx, piece).await?;
     }
-    let note = bench::write_note(&tx, id, &why, bench::who(by), now).await?;
+    let note = hands::write_note(&tx, id, &why, hands::who(by), now).await?;
     let fact = Fact::PromiseMoved { from: before.promise_at, to: until };
-    ledger::add(&tx, id, bench::who(by), &fact, note, now).await?;
-    let profile = bench::profile(&tx).await?;
+    ledger::add(&tx, id, hands::who(by), &fact, note, now).await?;
+    let profile = hands::profile(&tx).await?;
     let link = private_link::mailed(ctx, &tx, id).await?;
     let notice = Delay { visit: before.clone(), until, why, profile, link };
-    bench::tell(ctx, &tx, &before, &Notice::Delay(Box::new(notice))).await?;
+    hands::tell(ctx, &tx, &before, &Notice::Delay(Box::new(notice))).await?;
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    bench::ring(ctx, id);
+    hands::ring(ctx, id);
     Ok(())
 }

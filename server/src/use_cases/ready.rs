@@ -7,7 +7,7 @@ use shop::piece::{Event, PieceState};
 use shop::profile::{Profile, ReadyRule};
 use shop::read::{Piece, Visit};
 
-use super::bench::{self, Refused};
+use super::hands::{self, Refused};
 use super::private_link;
 use crate::context::Ctx;
 use crate::post::bench::Ready;
@@ -29,11 +29,11 @@ pub(super) async fn finish(
     let mut visit = visits::get(tx, piece.visit).await?.ok_or(Refused::Gone)?;
     visits::save(tx, &visit, now).await?;
     visit.version += 1;
-    bench::save(tx, piece, Some(Event::Finish), by, &[], "", now).await?;
+    hands::save(tx, piece, Some(Event::Finish), by, &[], "", now).await?;
     if let Some(known) = visit.pieces.iter_mut().find(|p| p.id == piece.id) {
         known.clone_from(piece);
     }
-    let profile = bench::profile(tx).await?;
+    let profile = hands::profile(tx).await?;
     let now_ready: Vec<PieceId> = match profile.ready_rule {
         ReadyRule::PerPiece => vec![piece.id],
         ReadyRule::WholeVisit if is_whole(&visit) => finished(&visit),
@@ -58,7 +58,7 @@ pub(super) async fn look_again(
     if now_ready.is_empty() || !is_whole(&visit) {
         return Ok(());
     }
-    let profile = bench::profile(tx).await?;
+    let profile = hands::profile(tx).await?;
     present(ctx, tx, &mut visit, profile, now_ready, now).await
 }
 
@@ -86,7 +86,7 @@ async fn present(
 ) -> Result<(), Refused> {
     let whole = is_whole(visit);
     for known in visit.pieces.iter_mut().filter(|p| now_ready.contains(&p.id)) {
-        bench::save(tx, known, Some(Event::Present), Who::Program, &[Fact::Ready], "", now).await?;
+        hands::save(tx, known, Some(Event::Present), Who::Program, &[Fact::Ready], "", now).await?;
     }
     if whole {
         visit.ready_at = Some(now);
@@ -95,6 +95,6 @@ async fn present(
     }
     let link = private_link::mailed(ctx, tx, visit.id).await?;
     let notice = Ready { visit: visit.clone(), pieces: now_ready, profile, link };
-    bench::tell(ctx, tx, visit, &Notice::Ready(Box::new(notice))).await?;
+    hands::tell(ctx, tx, visit, &Notice::Ready(Box::new(notice))).await?;
     Ok(())
 }

@@ -9,7 +9,7 @@ use shop::piece::{Event, PieceState};
 use shop::read::{Operation, OperationState, Piece, Visit};
 use shop::route::RouteStep;
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use super::tag_piece::{self, Wears};
 use super::{knowledge, ready};
 use crate::context::Ctx;
@@ -53,7 +53,7 @@ pub async fn receive_visit(ctx: &Ctx, by: &Person, parcel: Parcel) -> Result<(),
     if let Claim::Done(_) = requests::claim(&tx, &parcel.key, now).await? {
         return Ok(());
     }
-    let mut visit = desk::visit(&tx, parcel.visit, parcel.version).await?;
+    let mut visit = hands::visit(&tx, parcel.visit, parcel.version).await?;
     if parcel.found.is_empty() && parcel.unbooked.is_empty() {
         return Err(Refused::field("pieces", "Please say of at least one knife whether it is here."));
     }
@@ -65,7 +65,7 @@ pub async fn receive_visit(ctx: &Ctx, by: &Person, parcel: Parcel) -> Result<(),
             Came::Here(wears) => arrive(ctx, &tx, &visit, &mut piece, *wears, by, now).await?,
             Came::Missing => {
                 let facts = [Fact::Missing];
-                desk::save(&tx, &mut piece, Some(Event::Miss), desk::who(by), &facts, "", now).await?;
+                hands::save(&tx, &mut piece, Some(Event::Miss), hands::who(by), &facts, "", now).await?;
             }
         }
         visit.pieces[at] = piece;
@@ -79,19 +79,19 @@ pub async fn receive_visit(ctx: &Ctx, by: &Person, parcel: Parcel) -> Result<(),
     if visit.confirmed_at.is_none() {
         // Whoever hands over the knives has meant it.
         visit.confirmed_at = Some(now);
-        ledger::add(&tx, visit.id, desk::who(by), &Fact::Confirmed, None, now).await?;
+        ledger::add(&tx, visit.id, hands::who(by), &Fact::Confirmed, None, now).await?;
     }
     if visit.pieces.iter().any(|p| p.state.is_here()) {
         visit.received_at.get_or_insert(now);
     }
     visits::save(&tx, &visit, now).await?;
     visit.version += 1;
-    desk::write_note(&tx, visit.id, &parcel.note, desk::who(by), now).await?;
+    hands::write_note(&tx, visit.id, &parcel.note, hands::who(by), now).await?;
     queue_notice(ctx, &tx, &visit, &touched).await?;
     ready::look_again(ctx, &tx, visit.id, now).await?;
     requests::settle(&tx, &parcel.key, visit.id.0).await?;
     tx.commit().await?;
-    desk::ring(ctx, visit.id);
+    hands::ring(ctx, visit.id);
     Ok(())
 }
 
@@ -109,7 +109,7 @@ async fn arrive(
     piece.state.after(Event::Arrive)?;
     tag_piece::tie(ctx, tx, visit, piece, wears).await?;
     let facts = received(piece, false);
-    desk::save(tx, piece, Some(Event::Arrive), desk::who(by), &facts, "", now).await?;
+    hands::save(tx, piece, Some(Event::Arrive), hands::who(by), &facts, "", now).await?;
     if lapsed && operations::of_piece(tx, piece.id).await?.is_empty() {
         operations::insert(tx, &planned(ctx, piece, &piece.estimate.route, true, 0)).await?;
     }
@@ -162,7 +162,7 @@ async fn add_unbooked(
     tag_piece::tie(ctx, tx, visit, &mut piece, wears).await?;
     pieces::insert(tx, &piece).await?;
     let facts = received(&piece, true);
-    desk::save(tx, &mut piece, Some(Event::Arrive), desk::who(by), &facts, "", now).await?;
+    hands::save(tx, &mut piece, Some(Event::Arrive), hands::who(by), &facts, "", now).await?;
     operations::insert(tx, &planned(ctx, &piece, &piece.estimate.route, true, 0)).await?;
     Ok(piece)
 }
@@ -194,9 +194,9 @@ pub(super) fn planned(
 }
 
 async fn queue_notice(ctx: &Ctx, tx: &WriteTx, visit: &Visit, touched: &[PieceId]) -> Result<(), Refused> {
-    let profile = desk::profile(tx).await?;
-    let link = desk::link(ctx, tx, visit.id).await?;
+    let profile = hands::profile(tx).await?;
+    let link = hands::link(ctx, tx, visit.id).await?;
     let notice = Received { visit: visit.clone(), touched: touched.to_vec(), profile, link };
-    desk::tell(ctx, tx, visit, &Notice::Received(Box::new(notice))).await?;
+    hands::tell(ctx, tx, visit, &Notice::Received(Box::new(notice))).await?;
     Ok(())
 }

@@ -7,7 +7,7 @@ use shop::ledger::{Fact, Who};
 use shop::money::Money;
 use shop::read::Visit;
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use super::{issue_bill, knowledge};
 use crate::context::Ctx;
 use crate::store::requests::{self, Claim, RequestKey};
@@ -91,10 +91,10 @@ pub async fn record_payment(
     // A bill that can be issued is issued with the payment, so that the payment refers to it.
     let decided = !visit.pieces.iter().any(|p| p.state.has_work_ahead());
     let bill = if decided { Some(issue_bill::within(&tx, &visit, &prices, now).await?.id) } else { None };
-    within(&tx, &mut visit, payment, bill, desk::who(by), now).await?;
+    within(&tx, &mut visit, payment, bill, hands::who(by), now).await?;
     visits::save(&tx, &visit, now).await?;
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    desk::ring(ctx, id);
+    hands::ring(ctx, id);
     Ok(())
 }

@@ -8,7 +8,7 @@ use shop::profile::Profile;
 use shop::read::{Knife, Piece, Visit};
 use std::collections::HashMap;
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use super::knowledge;
 use crate::context::Ctx;
 use crate::store::links::{self, Found, Purpose};
@@ -115,8 +115,8 @@ pub async fn correct_entry(
     if !matches!(wrong.fact, Fact::Measured { .. } | Fact::Done { .. } | Fact::Checked { .. }) {
         return Err(Refused::field("entry", "This entry has no figures to correct."));
     }
-    let note = desk::write_note(&tx, piece.visit, why, desk::who(by), now).await?;
-    ledger::add(&tx, &piece, desk::who(by), &Fact::Corrects { entry, measures }, note, now).await?;
+    let note = hands::write_note(&tx, piece.visit, why, hands::who(by), now).await?;
+    ledger::add(&tx, &piece, hands::who(by), &Fact::Corrects { entry, measures }, note, now).await?;
     tx.commit().await?;
     ctx.live.tell("visit", Some(piece.visit.0));
     Ok(())

@@ -5,7 +5,7 @@ use shop::ids::OperationId;
 use shop::profile::Profile;
 use shop::read::OperationState;
 
-use super::bench::{self, Refused};
+use super::hands::{self, Refused};
 use super::show_run;
 use crate::context::Ctx;
 use crate::local;
@@ -55,7 +55,7 @@ pub async fn split_run(
     }
     let mut n = 0;
     for work in run[from..].iter().filter(|w| w.operation.state == OperationState::Open) {
-        let (mut operation, _) = bench::operation(&tx, work.operation.id).await?;
+        let (mut operation, _) = hands::operation(&tx, work.operation.id).await?;
         if operation.state != OperationState::Open {
             continue;
         }
@@ -64,7 +64,7 @@ pub async fn split_run(
             operation.version += 1;
         }
         operation.step.not_before = Some(until);
-        bench::save_operation(&tx, &mut operation).await?;
+        hands::save_operation(&tx, &mut operation).await?;
         n += 1;
     }
     requests::settle(&tx, key, first.0).await?;

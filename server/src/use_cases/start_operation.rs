@@ -10,7 +10,7 @@ use shop::read::{Operation, OperationState, Piece};
 use shop::route::OperationKind;
 use shop::safety;
 
-use super::bench::{self, Refused};
+use super::hands::{self, Refused};
 use crate::context::Ctx;
 use crate::local;
 use crate::store::documents::Crew;
@@ -31,7 +31,7 @@ pub async fn start_operation(
     if let Claim::Done(_) = requests::claim(&tx, key, now).await? {
         return Ok(());
     }
-    let (mut operation, mut piece) = bench::operation(&tx, id).await?;
+    let (mut operation, mut piece) = hands::operation(&tx, id).await?;
     match operation.state {
         OperationState::Open => {}
         OperationState::Started if operation.by == Some(StaffId(by.id)) => return Ok(()),
@@ -62,12 +62,12 @@ pub async fn start_operation(
     operation.started_at = Some(now);
     operation.step.not_before = None;
     operation.by = Some(StaffId(by.id));
-    bench::save_operation(&tx, &mut operation).await?;
+    hands::save_operation(&tx, &mut operation).await?;
     let fact = Fact::Started { operation: id, kind: operation.step.kind, wheel };
-    bench::save(&tx, &mut piece, event, bench::who(by), &[fact], "", now).await?;
+    hands::save(&tx, &mut piece, event, hands::who(by), &[fact], "", now).await?;
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 
@@ -84,23 +84,23 @@ pub async fn hand_over(
     if let Claim::Done(_) = requests::claim(&tx, key, now).await? {
         return Ok(());
     }
-    let (mut operation, mut piece) = bench::operation(&tx, id).await?;
+    let (mut operation, mut piece) = hands::operation(&tx, id).await?;
     if operation.state != OperationState::Started {
         return Err(Refused::first("Only work that is begun can be handed over."));
     }
     let colleague = staff::by_id(&tx, to.0).await?.filter(|p| p.left_at.is_none()).ok_or(Refused::Gone)?;
     may_do(&tx, &colleague, &operation).await?;
     operation.by = Some(to);
-    bench::save_operation(&tx, &mut operation).await?;
+    hands::save_operation(&tx, &mut operation).await?;
     let facts = [
         Fact::Stopped { operation: id, code: "handed_over".into() },
         Fact::Started { operation: id, kind: operation.step.kind, wheel: None },
     ];
     let note = format!("Handed over to {}.", colleague.full_name);
-    bench::save(&tx, &mut piece, None, bench::who(by), &facts, &note, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &facts, &note, now).await?;
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 

@@ -8,7 +8,7 @@ use shop::piece::{Waiting, WaitsOn};
 use shop::read::OperationState;
 use shop::work::REASONS;
 
-use super::bench::{self, Refused};
+use super::hands::{self, Refused};
 use super::private_link;
 use crate::context::Ctx;
 use crate::post::bench::NeedsMore;
@@ -47,10 +47,10 @@ pub async fn stop_operation(
         piece.waiting = Some(Waiting { on, what: format!("stopped at “{kind}”, {}", lower(&what)) });
         facts.push(Fact::Waits { on });
     }
-    bench::save(&tx, &mut piece, None, bench::who(by), &facts, &note, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &facts, &note, now).await?;
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 
@@ -80,7 +80,7 @@ pub async fn needs_more(
         return Ok(());
     }
     let (mut piece, _) = put_down(&tx, id).await?;
-    let profile = bench::profile(&tx).await?;
+    let profile = hands::profile(&tx).await?;
     let asked = price.map(|p| p.show(&profile.currency)).unwrap_or_default();
     let on = WaitsOn::Customer;
     let with = if asked.is_empty() { String::new() } else { format!(", {asked} in all") };
@@ -88,14 +88,14 @@ pub async fn needs_more(
         Some(Waiting { on, what: format!("needs more than agreed: {}{with}", what.trim_end_matches('.')) });
     let mut facts = vec![Fact::Stopped { operation: id, code: "needs_more".into() }, Fact::Waits { on }];
     facts.extend(price.map(|total| Fact::Quoted { total }));
-    bench::save(&tx, &mut piece, None, bench::who(by), &facts, &what, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &facts, &what, now).await?;
     let visit = visits::get(&tx, piece.visit).await?.ok_or(Refused::Gone)?;
     let link = private_link::mailed(ctx, &tx, visit.id).await?;
     let notice = NeedsMore { visit: visit.clone(), piece: piece.id, what, price: asked, profile, link };
-    bench::tell(ctx, &tx, &visit, &Notice::NeedsMore(Box::new(notice))).await?;
+    hands::tell(ctx, &tx, &visit, &Notice::NeedsMore(Box::new(notice))).await?;
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 
@@ -136,10 +136,10 @@ pub async fn goes_on(
         piece.agreed = Some(total);
         facts.push(Fact::Agreed { total, within_range: false });
     }
-    bench::save(&tx, &mut piece, None, bench::who(by), &facts, &note, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &facts, &note, now).await?;
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
-    bench::ring(ctx, piece.visit);
+    hands::ring(ctx, piece.visit);
     Ok(())
 }
 
@@ -148,14 +148,14 @@ async fn put_down(
     tx: &WriteTx,
     id: OperationId,
 ) -> Result<(shop::read::Piece, shop::route::OperationKind), Refused> {
-    let (mut operation, piece) = bench::operation(tx, id).await?;
+    let (mut operation, piece) = hands::operation(tx, id).await?;
     if operation.state != OperationState::Started {
         return Err(Refused::first("This has not been begun, or somebody has already ended it."));
     }
     operation.state = OperationState::Open;
     operation.started_at = None;
     operation.by = None;
-    bench::save_operation(tx, &mut operation).await?;
+    hands::save_operation(tx, &mut operation).await?;
     Ok((piece, operation.step.kind))
 }
 

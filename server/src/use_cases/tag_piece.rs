@@ -9,7 +9,7 @@ use shop::piece::{PieceState, Waiting, WaitsOn};
 use shop::read::{Piece, Visit};
 use shop::tag::Tag;
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use crate::context::Ctx;
 use crate::store::knives::NewKnife;
 use crate::store::staff::Person;
@@ -143,7 +143,7 @@ pub async fn tag_piece(
 ) -> Result<Tag, Refused> {
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let mut piece = desk::piece(&tx, id, version).await?;
+    let mut piece = hands::piece(&tx, id, version).await?;
     let visit = visits::get(&tx, piece.visit).await?.ok_or(Refused::Gone)?;
     if piece.tag.is_some() || piece.state != PieceState::InHand {
         return Err(Refused::field("which", "This piece is not held for its tag any more."));
@@ -174,8 +174,8 @@ pub async fn tag_piece(
     piece.waiting = None;
     let tag = piece.tag.ok_or(Refused::Gone)?;
     let facts = [Fact::Received { tag: tag.plain(), unbooked: false }, Fact::GoesOn];
-    desk::save(&tx, &mut piece, None, desk::who(by), &facts, note, now).await?;
+    hands::save(&tx, &mut piece, None, hands::who(by), &facts, note, now).await?;
     tx.commit().await?;
-    desk::ring(ctx, VisitId(piece.visit.0));
+    hands::ring(ctx, VisitId(piece.visit.0));
     Ok(tag)
 }

@@ -5,8 +5,8 @@ use shop::bench::Bond;
 use shop::units::short;
 use shop::work;
 
-use super::bench::Refused;
 use super::finish_operation::TRIES;
+use super::hands::Refused;
 use crate::context::Ctx;
 use crate::store::changes::{self, Subject};
 use crate::store::requests::{self, Claim, RequestKey};

@@ -6,7 +6,7 @@ use shop::ids::PieceId;
 use shop::ledger::Fact;
 use shop::piece::Event;
 
-use super::desk::{self, Refused};
+use super::hands::{self, Refused};
 use super::ready;
 use crate::context::Ctx;
 use crate::post::desk::TurnedDown;
@@ -33,23 +33,23 @@ pub async fn turn_down_piece(
     }
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let mut piece = desk::piece(&tx, id, version).await?;
+    let mut piece = hands::piece(&tx, id, version).await?;
     let mut visit = visits::get(&tx, piece.visit).await?.ok_or(Refused::Gone)?;
     piece.turned_down = Some(text.clone());
     piece.waiting = None;
     piece.agreed = None;
     let facts = [Fact::TurnedDown { code: code.to_owned() }];
-    desk::save(&tx, &mut piece, Some(Event::TurnDown), desk::who(by), &facts, &text, now).await?;
+    hands::save(&tx, &mut piece, Some(Event::TurnDown), hands::who(by), &facts, &text, now).await?;
     operations::drop_open(&tx, piece.id).await?;
     if let Some(own) = visit.pieces.iter_mut().find(|p| p.id == id) {
         own.clone_from(&piece);
     }
-    let profile = desk::profile(&tx).await?;
-    let link = desk::link(ctx, &tx, visit.id).await?;
+    let profile = hands::profile(&tx).await?;
+    let link = hands::link(ctx, &tx, visit.id).await?;
     let notice = TurnedDown { visit: visit.clone(), piece: id, profile, link };
-    desk::tell(ctx, &tx, &visit, &Notice::TurnedDown(Box::new(notice))).await?;
+    hands::tell(ctx, &tx, &visit, &Notice::TurnedDown(Box::new(notice))).await?;
     ready::look_again(ctx, &tx, visit.id, now).await?;
     tx.commit().await?;
-    desk::ring(ctx, visit.id);
+    hands::ring(ctx, visit.id);
     Ok(())
 }

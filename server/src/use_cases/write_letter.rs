@@ -3,7 +3,7 @@
 use shop::field::{self, FieldErrors};
 use shop::ids::{StaffId, VisitId};
 
-use super::desk;
+use super::hands;
 use super::offer;
 use crate::context::Ctx;
 use crate::post::notice::Notice;
@@ -87,12 +87,12 @@ pub async fn by_desk(
     let before = messages::of_visit(&tx, visit.id).await?;
     let answers = before.last().is_some_and(|m| m.by_staff.is_none());
     messages::add(&tx, visit.id, Some(StaffId(by.id)), &body, now).await?;
-    let link = desk::link(ctx, &tx, visit.id).await?;
+    let link = hands::link(ctx, &tx, visit.id).await?;
     let notice = Written { visit: visit.clone(), body, answers, profile, link };
-    desk::tell(ctx, &tx, &visit, &Notice::Written(Box::new(notice))).await?;
+    hands::tell(ctx, &tx, &visit, &Notice::Written(Box::new(notice))).await?;
     settle(&tx, key, visit.id).await?;
     tx.commit().await?;
-    desk::ring(ctx, visit.id);
+    hands::ring(ctx, visit.id);
     Ok(())
 }
 

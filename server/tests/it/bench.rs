@@ -4,7 +4,7 @@
 use chrono::TimeDelta;
 use server::store::staff::{Person, Roles};
 use server::store::{ledger, operations, outbox, pieces, settings, setup_checks, wheels};
-use server::use_cases::bench::Refused;
+use server::use_cases::hands::Refused;
 use server::use_cases::show_run::show_run;
 use server::use_cases::split_run::split_run;
 use server::use_cases::tend_wheel::{Tended, tend_wheel};
@@ -356,7 +356,9 @@ on_both_engines!(more_than_agreed_waits_for_the_customer, async |shop: &TestShop
     // What the customer said is written down, and it goes on at the new price.
     let refused = stop_operation::goes_on(&shop.ctx, &ann, &key("go-on"), piece.id, "19", "").await;
     assert!(matches!(refused, Err(Refused::Fields(_))), "how it was settled has to be said");
-    stop_operation::goes_on(&shop.ctx, &ann, &key("go-on"), piece.id, "19", "Rui said yes by telephone").await.unwrap();
+    stop_operation::goes_on(&shop.ctx, &ann, &key("go-on"), piece.id, "19", "Rui said yes by telephone")
+        .await
+        .unwrap();
     let now = pieces_of(shop, id).await.remove(0);
     assert_eq!((now.waiting, now.agreed.map(|m| m.0)), (None, Some(1900)));
     start().await.unwrap();
@@ -388,9 +390,8 @@ on_both_engines!(a_stop_with_a_problem_holds_the_piece_and_a_pause_does_not, asy
 on_both_engines!(a_wheel_is_dressed_and_measured_while_its_run_goes_on, async |shop: &TestShop| {
     furnish(shop).await;
     let ann = somebody(shop, "ann").await;
-    let arc = async || {
-        wheels::for_setup(shop.ctx.store.read(), "wheel", "arc-5").await.unwrap().remove(0).wheel
-    };
+    let arc =
+        async || wheels::for_setup(shop.ctx.store.read(), "wheel", "arc-5").await.unwrap().remove(0).wheel;
     let id = agreed(shop, &[vec![step(OperationKind::Serrate, "wheel", "arc-5", 14)]]).await;
     let serrate = route_of(shop, pieces_of(shop, id).await[0].id).await.remove(0);
     mount(shop, &ann, "wheel", "arc-5").await;

@@ -50,6 +50,9 @@ on_both_engines!(asking_what_if_says_what_would_move_and_moves_nothing, async |s
     let page = "/plan/what-if?if=broken&station=bevel&until=2026-03-05";
     shop.get(page).await.expect(200).says("out of order until Thursday, 5 March").says("later");
     shop.get("/plan/what-if?if=longer&minutes=60").await.expect(200).says("stayed 1 h longer");
-    shop.get("/plan/what-if?if=broken&station=bevel&until=soon").await.expect(200).says("Please give the day");
+    shop.get("/plan/what-if?if=broken&station=bevel&until=soon")
+        .await
+        .expect(200)
+        .says("Please give the day");
     assert_eq!(plans::latest(shop.ctx.store.read()).await.unwrap().unwrap().id, before);
 });

@@ -20,7 +20,7 @@ use super::{Answer, Problem, page};
 use crate::context::Ctx;
 use crate::store::requests::RequestKey;
 use crate::store::staff::Person;
-use crate::use_cases::bench::Refused;
+use crate::use_cases::hands::Refused;
 use crate::use_cases::tend_wheel::Tended;
 use crate::use_cases::{
     check_piece, confirm_setup, finish_operation, photograph_piece, show_run, split_run, start_operation,
@@ -367,12 +367,7 @@ async fn wheel(
     sent!(caller, pressed, station).answer(outcome, "tended", raw.typed(&raw.setup, "wheel", "")).await
 }
 
-async fn photo(
-    caller: Caller,
-    pressed: Pressed,
-    Path(station): Path<String>,
-    mut form: Multipart,
-) -> Answer {
+async fn photo(caller: Caller, pressed: Pressed, Path(station): Path<String>, mut form: Multipart) -> Answer {
     let broken = || Problem::BadRequest("The picture did not arrive whole.".to_owned());
     let (mut raw, mut bytes) = (Raw::default(), Vec::new());
     while let Some(field) = form.next_field().await.map_err(|_| broken())? {

@@ -8,7 +8,7 @@ use shop::read::OperationState;
 use shop::route::OperationKind;
 use shop::safety;
 use shop::units::short;
-use web::pages::bench::{Ends, Keys, FloorView, Held, RunPiece, SetupView, StationCard, StationView, Typed};
+use web::pages::bench::{Ends, FloorView, Held, Keys, RunPiece, SetupView, StationCard, StationView, Typed};
 
 use super::super::plan::capital;
 use crate::local;
@@ -125,7 +125,10 @@ pub(super) fn view_of(found: &AtStation, person: &Person, now: DateTime<Utc>) ->
                 key: RequestKey::fresh(),
             })
             .collect(),
-        until: split_run::UNTIL.iter().map(|(code, words)| ((*code).to_owned(), (*words).to_owned())).collect(),
+        until: split_run::UNTIL
+            .iter()
+            .map(|(code, words)| ((*code).to_owned(), (*words).to_owned()))
+            .collect(),
         colleagues: floor
             .names
             .iter()
@@ -258,4 +261,3 @@ fn piece_of(w: &Work, floor: &Floor, zone: Tz, now: DateTime<Utc>) -> RunPiece {
         },
     }
 }
-

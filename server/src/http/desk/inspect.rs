@@ -21,7 +21,7 @@ use super::super::problem::Problem;
 use super::super::{Answer, page};
 use crate::context::Ctx;
 use crate::store::{knives, ledger, staff};
-use crate::use_cases::desk::Refused;
+use crate::use_cases::hands::Refused;
 use crate::use_cases::inspect_piece::{self, Outcome, RouteChanges, Sheet, may_measure};
 use crate::use_cases::{knowledge, turn_down_piece};
 use crate::{local, when};

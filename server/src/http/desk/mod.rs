@@ -13,7 +13,7 @@ use super::problem::Problem;
 use crate::context::Ctx;
 use crate::photos::MOST_BYTES;
 use crate::store::{pieces, visits};
-use crate::use_cases::desk::Refused;
+use crate::use_cases::hands::Refused;
 
 mod bill;
 mod hand_back;

@@ -15,7 +15,7 @@ use super::super::problem::Problem;
 use super::receive::again;
 use crate::context::Ctx;
 use crate::use_cases::answer_quote::Answer as Says;
-use crate::use_cases::desk::Refused;
+use crate::use_cases::hands::Refused;
 use crate::use_cases::store_photo::{self, Of, StorePhotoError};
 use crate::use_cases::tag_piece::{self, Which};
 use crate::use_cases::{confirm_by_desk, hold_piece};

@@ -190,8 +190,7 @@ fn checks(made: &[Checked]) -> Vec<Share> {
         *again.entry(*kind).or_default() += 1;
     }
     let first = Share { label: "passed at once".to_owned(), n: passed, bad: false };
-    let again =
-        again.into_iter().map(|(kind, n)| Share { label: format!("again: {kind}"), n, bad: true });
+    let again = again.into_iter().map(|(kind, n)| Share { label: format!("again: {kind}"), n, bad: true });
     std::iter::once(first).chain(again).collect()
 }
 

@@ -69,7 +69,10 @@ pub fn WhatIfPage(
     let options = |list: Vec<(String, String)>| {
         list.into_iter().map(|(id, words)| crate::parts::Opt::new(id, words)).collect::<Vec<_>>()
     };
-    let error = view.error.clone().map(|words| view! { <Notice tone=Tone::Bad title="That cannot be asked">{words}</Notice> });
+    let error = view
+        .error
+        .clone()
+        .map(|words| view! { <Notice tone=Tone::Bad title="That cannot be asked">{words}</Notice> });
     let outcome = view.outcome.clone().map(|outcome| view! { <Found outcome=outcome /> });
     let longer = [("30", "half an hour"), ("60", "one more hour"), ("120", "two more hours")];
     let longer = longer.map(|(code, words)| (code.to_owned(), words.to_owned())).to_vec();
@@ -137,7 +140,9 @@ fn Found(outcome: Outcome) -> impl IntoView {
             .into_iter()
             .map(|line| {
                 let stands = match line.late {
-                    Some(late) => view! { <Badge words=format!("late by {late}") tone=Tone::Bad /> }.into_any(),
+                    Some(late) => {
+                        view! { <Badge words=format!("late by {late}") tone=Tone::Bad /> }.into_any()
+                    }
                     None => "in time".into_any(),
                 };
                 vec![

@@ -1,8 +1,8 @@
-//! What the bench's use cases share: why they refuse, how a piece is moved, how the customer is told.
+//! What the hands at desk and bench share: why something is refused, how a piece is moved, how the customer is told.
 
 use chrono::{DateTime, Utc};
 use shop::field::FieldErrors;
-use shop::ids::{NoteId, OperationId, StaffId, VisitId};
+use shop::ids::{NoteId, OperationId, PieceId, StaffId, VisitId};
 use shop::ledger::{Fact, Who};
 use shop::piece::{Event, NotNow};
 use shop::profile::Profile;
@@ -11,9 +11,11 @@ use shop::read::{Operation, Piece, Visit};
 use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::store::staff::Person;
-use crate::store::{StoreError, WriteTx, ledger, notes, operations, outbox, pieces, settings};
+use crate::store::{StoreError, WriteTx, ledger, notes, operations, outbox, pieces, settings, visits};
 
-/// Why something at the bench was not done. Nothing was written.
+pub(crate) use super::private_link::mailed as link;
+
+/// Why something was not done. Nothing was written.
 #[derive(Debug, thiserror::Error)]
 pub enum Refused {
     /// There is no such operation, piece or station.
@@ -72,6 +74,18 @@ pub(crate) async fn operation(tx: &WriteTx, id: OperationId) -> Result<(Operatio
     let operation = operations::get(tx, id).await?.ok_or(Refused::Gone)?;
     let piece = pieces::get(tx, operation.piece).await?.ok_or(Refused::Gone)?;
     Ok((operation, piece))
+}
+
+/// A piece as it was seen on the page, at `version`.
+pub(crate) async fn piece(tx: &WriteTx, id: PieceId, version: i64) -> Result<Piece, Refused> {
+    let piece = pieces::get(tx, id).await?.ok_or(Refused::Gone)?;
+    if piece.version == version { Ok(piece) } else { Err(Refused::Stale("this piece")) }
+}
+
+/// A visit as it was seen on the page, at `version`.
+pub(crate) async fn visit(tx: &WriteTx, id: VisitId, version: i64) -> Result<Visit, Refused> {
+    let visit = visits::get(tx, id).await?.ok_or(Refused::Gone)?;
+    if visit.version == version { Ok(visit) } else { Err(Refused::Stale("this visit")) }
 }
 
 /// Saves an operation and counts its version on.
@@ -137,5 +151,5 @@ pub(crate) async fn tell(ctx: &Ctx, tx: &WriteTx, visit: &Visit, notice: &Notice
 pub(crate) fn ring(ctx: &Ctx, visit: VisitId) {
     ctx.post.ring();
     ctx.planner.ring();
-    ctx.live.tell("bench", Some(visit.0));
+    ctx.live.tell("visit", Some(visit.0));
 }
