@@ -139,6 +139,35 @@
     return [...root.querySelectorAll("input, textarea, select")].some(changed) || root.querySelector("details[data-opened][open]") !== null;
   }
 
+  /** The page's part as the server made it, without what differs each time: the forms' keys, and the running clocks. */
+  function bare(root) {
+    return root.outerHTML.replace(/value="[0-9a-f]{8}-[0-9a-f-]{27}"|data-seconds="\d+"|\d+:\d\d(?=<\/span>)/g, "");
+  }
+
+  let shown = bare(bench());
+
+  const FOCUSABLE = "a[href], button, input:not([type=hidden]), select, textarea, summary";
+
+  /** Where a keyboard is on the page, in words that hold when the page is made anew. */
+  function whereFocusIs() {
+    const at = document.activeElement;
+    if (!bench().contains(at)) return null;
+    const around = at.closest("[data-operation], [id]");
+    const of = around && bench().contains(around) ? around : bench();
+    const key = of.dataset.operation ? `[data-operation="${of.dataset.operation}"]` : of.id ? `#${CSS.escape(of.id)}` : null;
+    return { key, n: [...of.querySelectorAll(FOCUSABLE)].indexOf(at) };
+  }
+
+  function focusOn(place) {
+    if (!place) return;
+    const of = place.key ? document.querySelector(place.key) : bench();
+    const target = place.n < 0 ? of : of?.querySelectorAll(FOCUSABLE)[place.n];
+    // It is gone: a colleague has taken it. One goes on from the heading, not from the top of the page.
+    const heading = bench().querySelector("h1");
+    heading.tabIndex = -1;
+    (target ?? heading).focus({ preventScroll: true });
+  }
+
   let wanted;
   function changed() {
     clearTimeout(wanted);
@@ -159,12 +188,16 @@
     // Since it was asked for, somebody may have begun to type, or the line may have gone.
     if (!next || busy() || fresh.querySelector('meta[name="kept-at"]')) return;
     if (kept) return location.assign(path());
-    madeAt = Date.now();
-    const focused = document.activeElement?.id;
-    bench().replaceWith(document.adoptNode(next));
-    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
-    draw();
     document.querySelector("#changed").hidden = true;
+    const html = bare(next);
+    // Much that happens at a bench changes nothing here: then nothing moves.
+    if (html === shown) return;
+    shown = html;
+    madeAt = Date.now();
+    const place = whereFocusIs();
+    bench().replaceWith(document.adoptNode(next));
+    draw();
+    focusOn(place);
   }
 
   function listen() {

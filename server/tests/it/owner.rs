@@ -12,6 +12,7 @@ use shop::ledger::{Fact, Measures, Who};
 use shop::money::Money;
 use shop::price::{Line, PriceList};
 use shop::profile::Profile;
+use shop::route::OperationKind;
 
 use crate::form::Form;
 use crate::on_both_engines;
@@ -345,6 +346,14 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
     let mut visit = visits::get(&tx, id).await.unwrap().unwrap();
     let bevel = operations::of_piece(&tx, visit.pieces[0].id).await.unwrap().remove(0);
     let height = |mm| Measures { height_mm: Some(mm), ..Measures::default() };
+    let checked = |passed, again| Fact::Checked {
+        passed,
+        findings: Vec::new(),
+        measures: Measures::default(),
+        method: Some("force".into()),
+        before: Some(9.0),
+        again,
+    };
     let facts = [
         Fact::Measured {
             measures: height(40.0),
@@ -353,6 +362,8 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
             limited_by: String::new(),
         },
         Fact::Done { operation: bevel.id, kind: bevel.step.kind, minutes: 18, measures: height(39.5) },
+        checked(false, vec![OperationKind::Strop]),
+        checked(true, Vec::new()),
     ];
     for fact in &facts {
         ledger::add(&tx, &visit.pieces[0], Who::Program, fact, None, now).await.unwrap();
@@ -368,6 +379,8 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
     let shown = page(shop, "/shop/figures").await.says("of 1 visits").says("up to 3 days late");
     // Twelve minutes were estimated, eighteen it took.
     let shown = shown.says("150 %").says("123.00").says("23.00");
+    // The first check failed, and its steel was stropped again.
+    let shown = shown.says("Passed at once").says("of 1 pieces at their first check").says("again: strop");
     assert_eq!(
         shown.body.matches("It fills").count(),
         1,
