@@ -6,7 +6,8 @@
 //! soon as it is dearer than the annealing would accept (Kirkpatrick, Gelatt and Vecchi 1983; the threshold is drawn
 //! beforehand). Small instances restart from the best and from fresh orders; large ones only walk downhill.
 
-use crate::Minute;
+mod holds;
+
 use crate::dispatch::{Sight, dispatch};
 use crate::draft::{Ceiling, Draft, Score, Times};
 use crate::hours::FAR;
@@ -16,6 +17,9 @@ use crate::search::Limit;
 
 /// Neighbours looked at in one step of the search.
 const LOOKS: u64 = 32;
+
+/// Up to so many operations it also begins from any order whatever.
+const TINY: usize = 40;
 
 /// Up to so many operations the search anneals with restarts; beyond it a second is too short to cool even once.
 const SMALL: usize = 400;
@@ -111,12 +115,13 @@ impl<'a> Improve<'a> {
             || (self.best_score.broken == 0.0 && self.best_score.total <= self.limit.enough)
     }
 
-    /// Cool again and again: longer each time, from the best, from a fresh order by another index, from where we are.
+    /// Cool again and again: longer each time, from the best, from a fresh order by another index, from where we are, from
+    /// anywhere.
     fn anneal(&mut self) {
         let mut rounds = 60 + 4 * self.shop.ops.len() as u64;
         let mut turn = 0;
         while !self.done() {
-            match turn % 3 {
+            match turn % 4 {
                 0 if turn > 0 => {
                     let best = self.best.clone();
                     self.take_up(best);
@@ -130,6 +135,10 @@ impl<'a> Improve<'a> {
                     let mut fresh = dispatch(self.shop, sight);
                     fresh.hold.fill(-FAR);
                     self.take_up(fresh);
+                }
+                3 if self.shop.ops.len() <= TINY => {
+                    let any = self.any_draft();
+                    self.take_up(any);
                 }
                 _ => {}
             }
@@ -146,10 +155,29 @@ impl<'a> Improve<'a> {
                 self.settle();
             }
             turn += 1;
-            if turn % 3 == 0 {
+            if turn % 4 == 0 {
                 rounds = (rounds * 3 / 2).min(40_000);
             }
         }
+    }
+
+    /// Every load by itself, in any order that routes allow, done in any way.
+    fn any_draft(&mut self) -> Draft {
+        let mut draft = Draft::new(self.shop);
+        let mut heads: Vec<(u32, u32)> = self.shop.jobs.iter().map(|j| (j.first, j.first + j.len)).collect();
+        while !heads.is_empty() {
+            let k = self.rng.below(heads.len());
+            let (op, end) = heads[k];
+            if self.shop.ops[op as usize].fixed == NIL {
+                draft.alt[op as usize] = self.some_alternative(op);
+                draft.order.push(op);
+            }
+            heads[k].0 += 1;
+            if heads[k].0 == end {
+                heads.swap_remove(k);
+            }
+        }
+        draft
     }
 
     /// Continue from another draft.
@@ -376,24 +404,33 @@ impl<'a> Improve<'a> {
         Some(first)
     }
 
-    /// Another alternative for an operation, perhaps elsewhere in the order.
+    /// Another alternative for an operation, perhaps elsewhere in the order, in a load that is there already, or together
+    /// with another alternative for the step before or after.
     fn choose(&mut self) -> Option<usize> {
         let op = self.choices[self.rng.below(self.choices.len())];
         let place = self.times.place[op as usize] as usize;
         if place < self.frozen {
             return None;
         }
+        let other = self.some_alternative(op);
+        if self.rng.below(2) == 0
+            && let Some(from) = self.join_load(op, other)
+        {
+            return Some(from);
+        }
         let mut from = place;
         let mut at = place;
-        if self.trial.order[place] != op || self.trial.next[op as usize] != NIL {
+        let alone = self.trial.order[place] == op && self.trial.next[op as usize] == NIL;
+        if !alone {
             at = self.split_off(op);
             from = from.min(at);
         }
-        let o = &self.shop.ops[op as usize];
-        let other = o.from + self.rng.below((o.to - o.from) as usize) as u32;
         self.trial.alt[op as usize] = other;
         self.trial.person[op as usize] = NONE;
-        if at == place && self.rng.below(2) == 0 {
+        if alone && self.rng.below(3) == 0 {
+            let beside = if self.rng.below(2) == 0 { self.shop.before(op) } else { self.shop.after(op) };
+            from = from.min(self.choose_too(beside).unwrap_or(from));
+        } else if at == place && self.rng.below(2) == 0 {
             let (low, high) = self.room(place, 1);
             if low < high {
                 let to = low + self.rng.below(high + 1 - low);
@@ -401,6 +438,64 @@ impl<'a> Improve<'a> {
             }
         }
         Some(from)
+    }
+
+    fn some_alternative(&mut self, op: u32) -> u32 {
+        let o = &self.shop.ops[op as usize];
+        o.from + self.rng.below((o.to - o.from) as usize) as u32
+    }
+
+    /// Another alternative for a neighbour in the route that stands alone; nothing holds it back any more.
+    fn choose_too(&mut self, op: u32) -> Option<usize> {
+        if op == NIL || self.shop.ops[op as usize].fixed != NIL {
+            return None;
+        }
+        let place = self.times.place[op as usize] as usize;
+        let alone = self.trial.order[place] == op && self.trial.next[op as usize] == NIL;
+        if !alone || place < self.frozen {
+            return None;
+        }
+        self.trial.alt[op as usize] = self.some_alternative(op);
+        self.trial.person[op as usize] = NONE;
+        self.trial.hold[op as usize] = -FAR;
+        Some(place)
+    }
+
+    /// Put an operation in an alternative into another load of that station and setup, between the steps around it.
+    fn join_load(&mut self, op: u32, other: u32) -> Option<usize> {
+        let alt = self.shop.alts[other as usize];
+        let room = self.shop.stations[usize::from(alt.station)].basin;
+        if room < 2 {
+            return None;
+        }
+        let place = self.times.place[op as usize] as usize;
+        let (low, high) = self.bounds(op);
+        let n = self.trial.order.len();
+        let (low, high) =
+            if n > 800 { (low.max(place.saturating_sub(400)), high.min(place + 400)) } else { (low, high) };
+        if low > high {
+            return None;
+        }
+        let span = high + 1 - low;
+        let begin = self.rng.below(span);
+        let to = (0..span).map(|k| low + (begin + k) % span).find(|&k| {
+            let leader = self.trial.order[k];
+            let theirs = self.shop.alts[self.trial.alt[leader as usize] as usize];
+            k != place
+                && (theirs.station, theirs.setup) == (alt.station, alt.setup)
+                && self.trial.members(leader).count() < room
+        })?;
+        let leader = self.trial.order[to];
+        if self.trial.order[place] == op && self.trial.next[op as usize] == NIL {
+            self.trial.order.remove(place);
+        } else {
+            self.unhook(op, place);
+        }
+        self.trial.alt[op as usize] = other;
+        self.trial.next[op as usize] = self.trial.next[leader as usize];
+        self.trial.next[leader as usize] = op;
+        self.trial.person[leader as usize] = NONE;
+        Some(place.min(to))
     }
 
     fn assign(&mut self) -> Option<usize> {
@@ -419,143 +514,6 @@ impl<'a> Improve<'a> {
         Some(at)
     }
 
-    fn set_hold(&mut self) -> Option<usize> {
-        if self.trial.order.is_empty() {
-            return None;
-        }
-        let at = self.some_position();
-        let leader = self.trial.order[at];
-        let members: Vec<u32> = self.trial.members(leader).collect();
-        let op = members[self.rng.below(members.len())];
-        let o = &self.shop.ops[op as usize];
-        let alt = self.shop.alts[self.trial.alt[op as usize] as usize];
-        let job = &self.shop.jobs[o.job as usize];
-        let fixed = &self.shop.stations[usize::from(alt.station)].fixed;
-        let late = self.as_late_as_may_be(at, false);
-        let hold: Minute = match self.rng.below(8) {
-            6 => self.times.start[op as usize] + self.some_shift(at),
-            0 => -FAR,
-            1 if o.index + 1 == job.len => job.due - alt.minutes,
-            2 if !fixed.is_empty() => self.shop.fixed[fixed[self.rng.below(fixed.len())] as usize].end,
-            3 => late,
-            5 => self.as_late_as_may_be(at, true).min(o.standing.unwrap_or(FAR)),
-            4 => late.min(o.standing.unwrap_or(late)),
-            _ => o.standing.unwrap_or(-FAR),
-        };
-        if hold == self.trial.hold[op as usize] {
-            return None;
-        }
-        self.trial.hold[op as usize] = hold;
-        Some(self.times.place[op as usize] as usize)
-    }
-
-    /// By how much something from a position on would have to move to stand where it stood.
-    fn some_shift(&mut self, at: usize) -> Minute {
-        let n = self.trial.order.len();
-        let leader = self.trial.order[at + self.rng.below(n - at)];
-        let shift = |op: u32| self.shop.ops[op as usize].standing.map(|s| s - self.times.start[op as usize]);
-        self.trial.members(leader).find_map(shift).unwrap_or(0)
-    }
-
-    /// Where what stands late or early by choice is best held, for the order and choices of the best draft: one load after
-    /// the other is offered every start that would bring it, or something behind it, to where it stood, or to its due date.
-    fn settle(&mut self) {
-        let best = self.best.clone();
-        self.take_up(best);
-        let mut improved = true;
-        while improved && !self.done() {
-            improved = false;
-            for at in (0..self.known.order.len()).rev() {
-                let leader = self.known.order[at];
-                for hold in self.starts_worth_trying(at) {
-                    self.trial.copy_from(&self.known);
-                    let members: Vec<u32> = self.trial.members(leader).collect();
-                    for op in members {
-                        self.trial.hold[op as usize] = hold;
-                    }
-                    if self.trial_times.lay_out(self.shop, &self.trial).less(self.times.score) {
-                        std::mem::swap(&mut self.known, &mut self.trial);
-                        self.times.lay_out(self.shop, &self.known);
-                        self.note();
-                        improved = true;
-                    }
-                }
-            }
-        }
-    }
-
-    fn starts_worth_trying(&self, at: usize) -> Vec<Minute> {
-        let leader = self.known.order[at];
-        let start = self.times.start[leader as usize];
-        let mut starts = vec![-FAR];
-        for op in self.known.order[at..].iter().flat_map(|&l| self.known.members(l)) {
-            let o = &self.shop.ops[op as usize];
-            let job = &self.shop.jobs[o.job as usize];
-            starts.extend(o.standing.map(|s| start + s - self.times.start[op as usize]));
-            if o.index + 1 == job.len {
-                starts.push(start + job.due - self.times.end[op as usize]);
-            }
-        }
-        starts.push(self.as_late_as_may_be(at, false));
-        starts.push(self.as_late_as_may_be(at, true));
-        starts.sort_unstable();
-        starts.dedup();
-        starts
-    }
-
-    /// The latest start of a load; unless it `pushes` what follows: before whatever follows at its station, in its routes and for
-    /// who attends it, and before closing time.
-    fn as_late_as_may_be(&self, at: usize, pushes: bool) -> Minute {
-        let leader = self.known.order[at];
-        let l = leader as usize;
-        let alt = self.shop.alts[self.known.alt[l] as usize];
-        let (start, end, person) = (self.times.start[l], self.times.end[l], self.times.person[l]);
-        let attended = self
-            .trial
-            .members(leader)
-            .map(|op| self.shop.alts[self.known.alt[op as usize] as usize].attended)
-            .max()
-            .unwrap_or(0);
-        let mut latest = FAR / 1000;
-        let (mut next_here, mut next_turn) = (pushes, pushes || person == NONE);
-        for &other in &self.known.order[at + 1..] {
-            let begin = self.times.changeover_start[other as usize];
-            if !next_here && self.shop.alts[self.known.alt[other as usize] as usize].station == alt.station {
-                latest = latest.min(begin - (end - start));
-                next_here = true;
-            }
-            if !next_turn && self.times.person[other as usize] == person {
-                latest = latest.min(begin - attended);
-                next_turn = true;
-            }
-            if next_here && next_turn {
-                break;
-            }
-        }
-        for op in self.known.members(leader) {
-            let before = self.shop.before(op);
-            if before != NIL {
-                latest = latest.min(self.times.end[before as usize] + self.shop.ops[before as usize].max_lag);
-            }
-            let after = self.shop.after(op);
-            if after != NIL {
-                latest = latest
-                    .min(self.times.start[after as usize] - self.shop.ops[op as usize].lag - (end - start));
-            }
-        }
-        let c = start - self.times.changeover_start[l];
-        let latest = self.shop.stations[usize::from(alt.station)]
-            .hours
-            .fit_back(latest, c, end - start)
-            .unwrap_or(start);
-        let latest = if person == NONE {
-            Some(latest)
-        } else {
-            self.shop.people[usize::from(person)].hours.fit_back(latest, c, attended)
-        };
-        latest.unwrap_or(start).max(start)
-    }
-
     /// Basin loads: a piece leaves its load, and joins another or stays alone.
     fn regroup(&mut self) -> Option<usize> {
         let op = self.basins[self.rng.below(self.basins.len())];
@@ -569,33 +527,7 @@ impl<'a> Improve<'a> {
         if !alone && self.rng.below(3) == 0 {
             return Some(self.split_off(op));
         }
-        // Another load of the same setup with room, between the pieces before and after.
-        let (low, high) = self.bounds(op);
-        let n = self.trial.order.len();
-        let (low, high) =
-            if n > 800 { (low.max(place.saturating_sub(400)), high.min(place + 400)) } else { (low, high) };
-        if low > high {
-            return None;
-        }
-        let span = high + 1 - low;
-        let begin = self.rng.below(span);
-        let to = (0..span).map(|k| low + (begin + k) % span).find(|&k| {
-            let leader = self.trial.order[k];
-            let theirs = self.shop.alts[self.trial.alt[leader as usize] as usize];
-            k != place
-                && (theirs.station, theirs.setup) == (alt.station, alt.setup)
-                && self.trial.members(leader).count() < room
-        })?;
-        let leader = self.trial.order[to];
-        if alone {
-            self.trial.order.remove(place);
-        } else {
-            self.unhook(op, place);
-        }
-        self.trial.next[op as usize] = self.trial.next[leader as usize];
-        self.trial.next[leader as usize] = op;
-        self.trial.person[leader as usize] = NONE;
-        Some(place.min(to))
+        self.join_load(op, self.trial.alt[op as usize])
     }
 
     /// Positions an operation by itself may take: behind the one before, in front of the one after.
