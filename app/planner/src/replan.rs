@@ -29,7 +29,9 @@ pub fn replan(
     if score.broken > 0.0 {
         return crate::plan(instance, budget, watch);
     }
-    let limit = Limit::of(budget, watch);
+    let mut limit = Limit::of(budget, watch);
+    // Laying out and writing down what is found takes about as long again as getting here.
+    limit.seconds -= 0.8 * (watch.elapsed_s)();
     let mut steps = 0;
     if !limit.reached(0) {
         let rooted = rooted(&shop, &starts);
@@ -76,10 +78,11 @@ fn rooted(shop: &Shop, starts: &Starts) -> Shop {
 fn fitted(shop: &Shop, starts: &Starts) -> Draft {
     let mut standing = Standing::lay(shop.clone(), starts);
     let mut draft = Draft::new(shop);
-    // (start, leader) of every load that is not fixed.
+    // (start, leader) of every load that is not fixed. By start, not by changeover: a changeover may begin before the piece is
+    // there, and so before the load the piece comes from.
     let mut order: Vec<(i64, u32)> = Vec::with_capacity(shop.ops.len());
     for load in standing.loads.iter().flatten().filter(|l| !l.pinned) {
-        order.push((load.changeover_start, load.ops[0]));
+        order.push((load.start, load.ops[0]));
         draft.person[load.ops[0] as usize] = load.person;
         for (k, &op) in load.ops.iter().enumerate() {
             draft.next[op as usize] = load.ops.get(k + 1).copied().unwrap_or(NIL);
@@ -134,12 +137,12 @@ fn fitted(shop: &Shop, starts: &Starts) -> Draft {
             } else {
                 draft.person[op as usize] = f.person;
                 draft.hold[op as usize] = f.start;
-                order.push((f.changeover_start, op));
+                order.push((f.start, op));
             }
         }
         standing.settle(&fits, first);
     }
-    // By beginning; equal beginnings keep the order of the operations, so that a route never runs backwards.
+    // A route never runs backwards: each of its operations starts later than the one before.
     order.sort_unstable();
     draft.order = order.into_iter().map(|(_, op)| op).collect();
     draft

@@ -252,14 +252,14 @@ impl<'a> Improve<'a> {
         }
         let staffed = self.shop.staffed && self.shop.people.len() > 1;
         match self.rng.below(100) {
-            0..=7 if !self.basins.is_empty() => self.regroup(),
-            8..=15 if !self.choices.is_empty() => self.choose(),
-            16..=21 if staffed => self.assign(),
-            22..=35 if self.holds => self.set_hold(),
-            36..=46 => self.join_run(),
-            47..=55 => self.exchange(),
-            56..=62 => self.reinsert(),
-            63..=74 => {
+            0..=11 if !self.basins.is_empty() => self.regroup(),
+            12..=23 if !self.choices.is_empty() => self.choose(),
+            24..=29 if staffed => self.assign(),
+            30..=41 if self.holds => self.set_hold(),
+            42..=50 => self.join_run(),
+            51..=58 => self.exchange(),
+            59..=64 => self.reinsert(),
+            65..=74 => {
                 let length = 2 + self.rng.below(4);
                 self.shift(length)
             }
