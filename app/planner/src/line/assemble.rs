@@ -83,6 +83,11 @@ impl<'a> Assembly<'a> {
         self.cycles.len()
     }
 
+    /// How many arcs of the first parent the second has not.
+    pub(crate) fn arcs_apart(&self) -> usize {
+        self.tails.len()
+    }
+
     /// Whether `job` comes right after `before` (or the beginning) in the first parent.
     pub(crate) fn first_had(&self, before: Option<u16>, job: u16) -> bool {
         self.after[before.map_or(self.line.n, usize::from)] == job

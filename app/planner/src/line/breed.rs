@@ -1,14 +1,14 @@
 //! A population of local optima, recombined.
 //!
-//! Two crossings take turns. One keeps times: a stretch of one parent stays where it stands and the rest follows in the
-//! order of the other (linear order crossover, Falkenauer and Bouffouix 1991); the child is polished by a short iterated
-//! local search, as Xu, Lü, Yin, Shen and Buscher (2014) do for this problem. The other keeps neighbours: edge assembly
-//! ([`super::assemble`]); of the children that differ from the first parent in one cycle of arcs, and a few that differ in
-//! more, the cheapest is polished. The first is strong where almost everything is late, the second where little is, so that
-//! the line is nearly a shortest path with a few deadlines.
+//! Most children come from edge assembly ([`super::assemble`]), which keeps neighbours: of those that differ from the first
+//! parent in one cycle of arcs, and a few that differ in more, the cheapest is polished. This finds far more for its time,
+//! above all where little is late and the line is nearly a shortest path with a few deadlines. Some keep times instead: a
+//! stretch of one parent stays where it stands and the rest follows in the order of the other (linear order crossover,
+//! Falkenauer and Bouffouix 1991), polished by a short iterated local search as Xu, Lü, Yin, Shen and Buscher (2014) do for
+//! this problem.
 //!
-//! A child can only take the place of its first parent, which keeps the population varied; when hardly any child does, a new
-//! population is bred.
+//! A child can only take the place of its first parent, which keeps the population varied (Nagata and Kobayashi 2013). When
+//! hardly any child does, the better half joins that of the population before; when these rest too, a new one is bred.
 
 use super::assemble::Assembly;
 use super::descent::{Awake, descend};
@@ -17,8 +17,16 @@ use super::sequence::{Move, Sequence};
 use crate::rng::Rng;
 use crate::search::Limit;
 
-/// Orders kept. Fewer meet too soon, more take too long to meet.
-const MEMBERS: usize = 60;
+/// Founding members takes this share of what is left of the budget. Fewer members meet too soon, more take too long to meet:
+/// a population comes to rest in about ten times what founding it took.
+const FOUNDING: f64 = 0.045;
+/// Members at least and at most.
+const MEMBERS: std::ops::RangeInclusive<usize> = 16..=400;
+/// One crossing in so many is by order, the others are by arcs. It gains less for its time, but something else.
+const BY_ORDER: usize = 8;
+/// Of equal cost, an order is no news if fewer than one arc in so many is different; otherwise populations fill up with
+/// orders that differ in jobs whose place does not matter.
+const NEWS: usize = 6;
 /// Kicks in a row without gain that end the polishing of a new member, of a child of the first crossing (which has lost
 /// its polish), and of a child of the second.
 const KICKS_NEW: usize = 3;
@@ -65,8 +73,40 @@ struct Member {
     order: Vec<u16>,
 }
 
+/// So few jobs are tried in every order, which takes a millisecond.
+const TRY_ALL: usize = 8;
+
 /// Search for the best order of a line. `at_once` is an order to begin with.
 pub(crate) fn search(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
+    if line.n <= TRY_ALL { try_all(line, at_once) } else { breed(line, at_once, rng, limit) }
+}
+
+/// The best of all orders, one by one (Heap 1963).
+fn try_all(line: &Line, at_once: Vec<u16>) -> Found {
+    let mut best = Found { cost: line.cost(&at_once), order: at_once, at: 0, steps: 1 };
+    let mut order = best.order.clone();
+    let mut turns = vec![0; line.n];
+    let mut k = 1;
+    while k < line.n {
+        if turns[k] < k {
+            order.swap(if k % 2 == 0 { 0 } else { turns[k] }, k);
+            let cost = line.cost(&order);
+            if cost < best.cost {
+                best.cost = cost;
+                best.order.copy_from_slice(&order);
+            }
+            turns[k] += 1;
+            k = 1;
+        } else {
+            turns[k] = 0;
+            k += 1;
+        }
+    }
+    best
+}
+
+/// Search by breeding.
+pub(crate) fn breed(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
     let mut run = Breed {
         line,
         s: Sequence::new(line),
@@ -86,11 +126,20 @@ pub(crate) fn search(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limi
 impl Breed<'_, '_> {
     fn run(&mut self) {
         let mut first = Some(self.best.order.clone());
+        let mut elders: Vec<Member> = Vec::new();
         while !self.done() {
             let mut members = self.found_population(first.take());
             let mut pairs: Vec<usize> = (0..members.len()).collect();
             let mut resting = 0;
-            while members.len() > 1 && resting < RESTING && !self.done() {
+            while members.len() > 1 && !self.done() {
+                if resting == RESTING {
+                    if elders.is_empty() {
+                        break;
+                    }
+                    resting = 0;
+                    self.join(&mut members, std::mem::take(&mut elders));
+                    pairs = (0..members.len()).collect();
+                }
                 self.shuffle(&mut pairs);
                 let mut replaced = 0;
                 for k in 0..pairs.len() {
@@ -99,14 +148,14 @@ impl Breed<'_, '_> {
                     }
                     let (a, b) = (pairs[k], pairs[(k + 1) % pairs.len()]);
                     self.steps += 1;
-                    let child = if self.rng.below(2) == 0 {
+                    let child = if self.rng.below(BY_ORDER) == 0 {
                         Some(self.cross_orders(&members[a].order, &members[b].order))
                     } else {
                         self.cross_arcs(&members[a].order, &members[b].order)
                     };
                     if let Some(child) = child
                         && child.cost < members[a].cost
-                        && members.iter().all(|m| m.order != child.order)
+                        && self.is_news(&child, &members, a)
                     {
                         members[a] = child;
                         replaced += 1;
@@ -114,14 +163,34 @@ impl Breed<'_, '_> {
                 }
                 resting = if replaced * 50 <= members.len() { resting + 1 } else { 0 };
             }
+            elders = members;
+        }
+    }
+
+    /// The better half of each of two populations.
+    fn join(&mut self, members: &mut Vec<Member>, elders: Vec<Member>) {
+        let most = members.len().max(2);
+        members.sort_by_key(|m| m.cost);
+        members.truncate(most.div_ceil(2));
+        let mut elders = elders;
+        elders.sort_by_key(|m| m.cost);
+        for elder in elders {
+            if members.len() < most && self.is_news(&elder, members, usize::MAX) {
+                members.push(elder);
+            }
         }
     }
 
     /// Random orders, polished, all different; fewer when there are no more.
     fn found_population(&mut self, mut first: Option<Vec<u16>>) -> Vec<Member> {
-        let mut members: Vec<Member> = Vec::with_capacity(MEMBERS);
+        let mut members: Vec<Member> = Vec::new();
         let mut in_vain = 0;
-        while members.len() < MEMBERS && in_vain < MEMBERS && !self.done() {
+        let begun = self.limit.progress(self.steps);
+        let until = begun + FOUNDING * (1.0 - begun);
+        while in_vain < *MEMBERS.end() && members.len() < *MEMBERS.end() && !self.done() {
+            if members.len() >= *MEMBERS.start() && self.limit.progress(self.steps) >= until {
+                break;
+            }
             let order = first.take().unwrap_or_else(|| {
                 let mut order: Vec<u16> = (0..self.line.n as u16).collect();
                 self.shuffle(&mut order);
@@ -137,6 +206,16 @@ impl Breed<'_, '_> {
             }
         }
         members
+    }
+
+    /// Whether a child is different enough from every member but the one it would replace.
+    fn is_news(&mut self, child: &Member, members: &[Member], replaced: usize) -> bool {
+        let n = self.line.n;
+        let mut others = members.iter().enumerate().filter(|&(k, m)| k != replaced && m.cost == child.cost);
+        others.all(|(_, m)| {
+            self.assembly.parents(&child.order, &m.order);
+            self.assembly.arcs_apart() > n / NEWS
+        })
     }
 
     fn done(&self) -> bool {
