@@ -2,7 +2,7 @@
 // site/pkg under a name that carries its own hash, with .br and .gz beside it, so the server may tell browsers to keep
 // it for ever; site/manifest.json says which name belongs to what:
 //
-//   {"app": "web-<hash>", "css": "style-<hash>.css", "files": {"icons/mark.svg": "mark-<hash>.svg", ...}}
+//   {"app": "web-<hash>", "answers": "answers-<hash>", "css": "style-<hash>.css", "files": {"icons/mark.svg": "mark-<hash>.svg", ...}}
 //
 // Style sheets write url("static/icons/mark.svg"). Text files in style/static may write {{icons/mark.svg}} for the
 // hashed address of a neighbour and {{assets}} for the JSON list of every address (a service worker wants it).
@@ -38,18 +38,19 @@ main();
 function main() {
   mkdirSync(pkg, { recursive: true });
   const old = readStamps();
-  const app = buildApp(old.app);
+  const app = buildApp(old.app, "web", "hydrate");
+  const answers = buildApp(old.answers, "answers", "browser");
   const files = buildStatic();
   const css = buildStyles(files);
-  const all = [...app.files, css, ...Object.values(files)];
+  const all = [...app.files, ...answers.files, css, ...Object.values(files)];
   removeAllBut(all);
-  const manifest = { app: app.name, css, files };
+  const manifest = { app: app.name, answers: answers.name, css, files };
   writeIfChanged(join(site, "manifest.json"), `${JSON.stringify(manifest, null, 2)}\n`);
-  writeIfChanged(stampFile, JSON.stringify({ app }));
+  writeIfChanged(stampFile, JSON.stringify({ app, answers }));
 }
 
-/** Compiles app/web for the browser, binds it, shrinks it. Each step is skipped while its input is the same. */
-function buildApp(old) {
+/** Compiles a crate of app/ for the browser, binds it, shrinks it. Each step is skipped while its input is the same. */
+function buildApp(old, crate, feature) {
   const source = hash(
     ...["app", "Cargo.toml", "Cargo.lock", "rust-toolchain.toml", "style/package-lock.json", "style/build.mjs"].flatMap((path) =>
       walk(join(root, path)).flatMap((file) => [relative(root, file), readFileSync(file)]),
@@ -58,22 +59,22 @@ function buildApp(old) {
   const whole = old?.files.every((file) => existsSync(join(pkg, file))) ?? false;
   if (whole && old.source === source) return old;
 
-  run("cargo", ["build", "-p", "web", "--lib", "--target", "wasm32-unknown-unknown", "--profile", "wasm-release", "--features", "hydrate"]);
-  const wasm = join(target, "wasm32-unknown-unknown", "wasm-release", "web.wasm");
+  run("cargo", ["build", "-p", crate, "--lib", "--target", "wasm32-unknown-unknown", "--profile", "wasm-release", "--features", feature]);
+  const wasm = join(target, "wasm32-unknown-unknown", "wasm-release", `${crate}.wasm`);
   const compiled = hash(readFileSync(wasm), readFileSync(join(style, "build.mjs")), readFileSync(join(style, "package-lock.json")));
   if (whole && old.compiled === compiled) return { ...old, source };
 
   const bindgen = run(join(root, ".ci", "wasm-bindgen"), [], "pipe").trim();
   const work = mkdtempSync(join(site, "work-"));
   try {
-    run(bindgen, ["--target", "web", "--no-typescript", "--out-dir", work, "--out-name", "web", wasm]);
-    const bound = join(work, "web_bg.wasm");
+    run(bindgen, ["--target", "web", "--no-typescript", "--out-dir", work, "--out-name", crate, wasm]);
+    const bound = join(work, `${crate}_bg.wasm`);
     run(join(style, "node_modules", ".bin", "wasm-opt"), ["-Oz", "--strip-debug", "--strip-producers", ...WASM_FEATURES, bound, "-o", bound]);
     const module = readFileSync(bound);
-    const glue = readFileSync(join(work, "web.js"), "utf8");
-    const name = `web-${shortHash(module, glue)}`;
+    const glue = readFileSync(join(work, `${crate}.js`), "utf8");
+    const name = `${crate}-${shortHash(module, glue)}`;
     const written = [
-      write(`${name}.js`, glue.replaceAll("web_bg.wasm", `${name}_bg.wasm`)),
+      write(`${name}.js`, glue.replaceAll(`${crate}_bg.wasm`, `${name}_bg.wasm`)),
       write(`${name}_bg.wasm`, module),
     ];
     // Inline JavaScript of crates; wasm-bindgen keys these folders by crate itself.

@@ -14,8 +14,10 @@ use crate::say::{Lang, lang, t};
 #[derive(Debug, Clone, Default, PartialEq, Eq, serde::Deserialize)]
 #[serde(default)]
 pub struct Assets {
-    /// The islands' program, without its ending: `web-<hash>`.
+    /// The islands' program, without its ending: `web-<hash>`. For staff only.
     pub app: Option<String>,
+    /// The program that answers on the booking page, without its ending: `answers-<hash>`.
+    pub answers: Option<String>,
     /// The stylesheet's file name.
     pub css: Option<String>,
     /// Other files: the name in the source, and the name with its hash.
@@ -113,7 +115,8 @@ pub fn Shell(
     let manifest = frame.assets.url("shop.webmanifest").map(|href| {
         view! { <link rel="manifest" href=href /> }
     });
-    let islands = frame.assets.app.clone().map(|app| {
+    // Customers' pages have no islands: what a phone loads is counted.
+    let islands = frame.assets.app.clone().filter(|_| frame.signed_in.is_some()).map(|app| {
         let options = LeptosOptions::builder().output_name(app).site_pkg_dir("pkg").build();
         view! { <HydrationScripts options=options islands=true /> }
     });
@@ -126,6 +129,12 @@ pub fn Shell(
             view! { <script src=src data-person=person defer></script> }
         })
         .collect();
+    let counter =
+        frame.assets.url("book.js").filter(|_| frame.path == "/book" || frame.path.starts_with("/v/"));
+    let counter = counter.map(|src| {
+        let answers = frame.assets.answers.as_ref().map(|name| format!("/pkg/{name}.js"));
+        view! { <script type="module" src=src data-answers=answers></script> }
+    });
     let banner = frame.banner.clone().map(|text| {
         view! { <p class="banner" role="status">{text}</p> }
     });
@@ -147,6 +156,7 @@ pub fn Shell(
                 {manifest}
                 {islands}
                 {scripts}
+                {counter}
             </head>
             <body>
                 <a class="skip" href="#main">{t("frame-skip")}</a>

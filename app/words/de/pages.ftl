@@ -207,11 +207,6 @@ arrives-here = mit der Post; sie sind hier
 arrives-post = mit der Post, bitte bis { $day }
 arrives-counter = an unserer Theke, { $place }: { $time }
 book-ready-by = Wenn sie am { $there } hier sind: fertig bis { $ready }. Wir schreiben, wenn sich das verschiebt.
-conflict-cancelled = Diese Buchung wurde vorher abgesagt.
-conflict-late = Sie sind schon auf dem Rückweg.
-conflict-arrived = Einiges davon ist schon angekommen; bitte schreiben Sie uns.
-conflict-answered = Dieses Messer wartet nicht mehr auf eine Antwort.
-conflict-price = Der Preis hat sich geändert, seit diese Seite geöffnet wurde.
 
 ## Packing slip
 slip-confirm = Bitte bestätigen Sie die Buchung über den Link in unserer Mail, bevor Sie etwas abschicken.
@@ -342,3 +337,9 @@ not-right = { $n ->
     [one] Eines stimmt noch nicht
    *[other] { $n } Dinge stimmen noch nicht
   }
+
+## Draft
+draft-began = Auf diesem Gerät haben Sie eine Buchung begonnen.
+draft-go-on = Damit weitermachen
+draft-throw-away = Verwerfen
+problem-reference = Vorgangsnummer für die Werkstatt:

@@ -207,11 +207,6 @@ arrives-here = by post; they are here
 arrives-post = by post, please by { $day }
 arrives-counter = at our counter, { $place }: { $time }
 book-ready-by = If they are here on { $there }: ready by { $ready }. We write when that moves.
-conflict-cancelled = This booking was called off before.
-conflict-late = They are on their way back already.
-conflict-arrived = Some of it has arrived already; please write to us.
-conflict-answered = This knife does not wait for an answer any more.
-conflict-price = The price has changed since this page was opened.
 
 ## Packing slip
 slip-confirm = Please confirm the booking by the link in our mail before you send anything.
@@ -342,3 +337,9 @@ not-right = { $n ->
     [one] One thing is not right yet
    *[other] { $n } things are not right yet
   }
+
+## Draft
+draft-began = You began a booking on this device.
+draft-go-on = Go on with it
+draft-throw-away = Throw it away
+problem-reference = Reference for the shop:

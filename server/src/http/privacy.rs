@@ -32,5 +32,7 @@ async fn show(State(ctx): State<Ctx>, caller: Caller) -> Answer {
             }
         }
     };
-    Ok(page::render(&caller, "What is kept about you", move || view! { <PrivacyPage keeper=keeper /> }).await)
+    caller.speak(caller.asked_language());
+    let title = caller.say("frame-privacy");
+    Ok(page::render(&caller, &title, move || view! { <PrivacyPage keeper=keeper /> }).await)
 }

@@ -154,7 +154,16 @@ pub(super) async fn render_problems(request: Request, next: Next) -> Response {
         tracing::error!(reference = caller.reference(), "request failed: {error:#}");
     }
     let sentence = response.extensions().get::<Sentence>().map(|sentence| sentence.0.clone());
-    let account = account_of(status, sentence, &caller);
+    let mut account = account_of(status, sentence, &caller);
+    // Whoever works here reads the shop's own language.
+    if caller.person().is_none() && !caller.wants_json() {
+        let lang = caller.spoken().unwrap_or_else(|| caller.asked_language());
+        caller.speak(lang);
+        let book = words::phrasebook(lang, &["problem"]);
+        account.what = book.say(&account.what);
+        account.advice = book.say(&account.advice);
+        account.next.1 = book.say(&account.next.1);
+    }
     let kept: Vec<_> = [header::RETRY_AFTER, header::ALLOW]
         .into_iter()
         .filter_map(|name| response.headers().get(&name).cloned().map(|value| (name, value)))

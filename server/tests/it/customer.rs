@@ -408,3 +408,43 @@ on_both_engines!(the_owner_words_a_notice_anew_and_sees_it_before_saving, async 
         }
     }
 });
+
+on_both_engines!(the_browser_says_what_the_server_says, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let offer = server::use_cases::offer::load(&shop.ctx).await.unwrap().unwrap();
+    let aid = answers::Aid::of(&offer.knows, "EUR", answers::Speech::default());
+    let json = serde_json::to_string(&aid).unwrap();
+    let there = serde_json::from_str::<answers::Aid>(&json).unwrap().knowledge();
+    let mut knives: Vec<_> = offer.knows.models.iter().map(|m| (m.id.to_string(), String::new())).collect();
+    knives.extend(["double", "single", "arc", "wavy", "pointed"].map(|e| ("other".to_owned(), e.to_owned())));
+    for (model, edge) in knives {
+        for trouble in 0..64_u32 {
+            let raw = shop::booking::RawKnife {
+                model: model.clone(),
+                edge: edge.clone(),
+                length: "210".into(),
+                dull: true,
+                chips: trouble & 1 > 0,
+                tip: trouble & 2 > 0,
+                teeth: trouble & 4 > 0,
+                rust: trouble & 8 > 0,
+                carbon: trouble & 16 > 0,
+                teeth_wish: if trouble & 32 > 0 { "plain".into() } else { "keep".into() },
+                steel: if trouble & 3 > 0 { "1.4116".into() } else { String::new() },
+                ..shop::booking::RawKnife::default()
+            };
+            let mut errors = shop::field::FieldErrors::default();
+            let knife = shop::booking::check_knife(&raw, 0, &offer.knows.models, &mut errors).unwrap();
+            let here = answers::Answer::about(&offer.knows, "EUR", &knife, false);
+            assert_eq!(here, answers::Answer::about(&there, "EUR", &knife, false), "{raw:?}");
+            // And every sentence of it can be said in German.
+            let german = words::phrasebook(Lang::De, &answers::Speech::ROOMS);
+            let lines = here.lines.iter().map(|l| &l.what);
+            let said = here.looks.iter().chain(&here.cautions).chain(lines).chain([&here.cuts, &here.life]);
+            for english in said.chain(&here.refusal).chain((!here.advice.is_empty()).then_some(&here.advice))
+            {
+                assert!(german.find(english).is_some(), "no German for {english:?}");
+            }
+        }
+    }
+});

@@ -23,7 +23,7 @@ pub fn ProblemPage(
 ) -> impl IntoView {
     let reference = account.reference.map(|number| {
         view! {
-            <p>"Reference for the shop: " <strong class="reference">{number}</strong></p>
+            <p>{crate::say::t("problem-reference")} " " <strong class="reference">{number}</strong></p>
         }
     });
     let (href, words) = account.next;

@@ -9,7 +9,6 @@ use shop::piece::{PieceState, WaitsOn};
 use shop::profile::Profile;
 use shop::read::{Piece, Verdict, Visit};
 
-use crate::islands::booking::BookingDone;
 use crate::pages::talk::{ComplaintForm, ComplaintView, LetterLine, TalkCard};
 use crate::parts::{
     Actions, Amount, AmountRange, Button, ButtonKind, ButtonLink, Card, Choice, ErrorSummary, Field, Fold,
@@ -136,7 +135,7 @@ pub fn VisitPage(
             {said}
             {about}
             {again}
-            {view.just_booked.then(|| view! { <BookingDone /> })}
+            {view.just_booked.then(|| view! { <span id="booking-done" hidden></span> })}
             {if cancelled {
                 view! {
                     <Notice>

@@ -8,8 +8,6 @@ use shop::booking::RawKnife;
 use shop::edge::EdgeKind;
 use shop::field::FieldErrors;
 
-use super::Answer;
-use crate::islands::booking::KnifeAnswer;
 use crate::parts::{
     Button, ButtonKind, Choice, Field, Fold, Group, Input, Opt, Pictogram, Picture, TextArea, Tick, id_of,
 };
@@ -32,8 +30,8 @@ pub fn KnifeForm(
     errors: FieldErrors,
     /// Addresses of the pictures sent so far.
     pictures: Vec<String>,
-    /// Our answers, once it is described well enough.
-    answer: Option<Answer>,
+    /// Our answers (HTML).
+    answer: String,
     /// The eye should go here.
     seen: bool,
 ) -> impl IntoView {
@@ -194,7 +192,7 @@ pub fn KnifeForm(
             <Fold summary=t("knife-note-fold") open=!knife.note.is_empty()>
                 <TextArea name=at("note") label=t("knife-note") value=knife.note error=said("note") optional=true maxlength=1000 />
             </Fold>
-            <KnifeAnswer i=i first=answer />
+            <div class="answer" aria-live="polite" data-answer=i.to_string() inner_html=answer></div>
             <div class="actions">{again}{remove}</div>
         </fieldset>
     }

@@ -1,28 +1,23 @@
 //! The booking form: one page, one form, everything on it.
 
-mod answer;
 mod knife;
 mod visit;
 
-pub use answer::{Answer, AnswerCard};
 pub use knife::KnifeForm;
 pub(crate) use visit::SlotSelect;
 pub use visit::VisitForm;
 
+use answers::{Aid, Answer, Speech, Sum, answer_html, nothing_html, sum_html};
 use assess::Knowledge;
 use chrono::NaiveDateTime;
 use leptos::prelude::*;
-use serde::{Deserialize, Serialize};
 use shop::booking::{self, MOST_KNIVES, RawBooking};
 use shop::field::FieldErrors;
-use shop::money::{Money, MoneyRange};
 use shop::packing;
-use shop::phrasebook::Phrasebook;
 use shop::profile::Profile;
 
-use crate::islands::booking::{BookingDraft, BookingSum};
 use crate::parts::{Button, ButtonKind, Card, ErrorSummary, Fold};
-use crate::say::{Lang, book, lang, t};
+use crate::say::{book, lang, t};
 
 /// What the booking page shows.
 #[derive(Debug, Clone)]
@@ -47,79 +42,6 @@ pub struct BookView {
     pub seen: Option<usize>,
 }
 
-/// What the islands of the booking page know; written into the page once.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Aid {
-    /// What the shop knows of knives.
-    pub knows: Knowledge,
-    /// The currency's code.
-    pub currency: String,
-    /// How the page speaks.
-    #[serde(default)]
-    pub speech: Speech,
-}
-
-/// How a page speaks, for its islands: they make sentences in English and say them in this language.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub struct Speech {
-    /// The language.
-    pub lang: Lang,
-    /// Its phrases; empty for English.
-    #[serde(default, skip_serializing_if = "Phrasebook::is_empty")]
-    pub book: Phrasebook,
-}
-
-/// What the islands of the booking page may say.
-const SPOKEN_HERE: [&str; 7] = ["answer", "assess", "advice", "limit", "price", "name", "draft"];
-
-impl Speech {
-    /// How this page speaks.
-    pub fn of_page() -> Self {
-        Self { lang: lang(), book: book(&SPOKEN_HERE) }
-    }
-
-    /// A sentence in the page's language.
-    pub fn say(&self, english: &str) -> String {
-        self.book.say(english)
-    }
-}
-
-/// What the whole booking comes to.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub struct Sum {
-    /// Work on the knives described so far.
-    pub work: MoneyRange,
-    /// How many that are.
-    pub n_known: usize,
-    /// How many there are.
-    pub n_all: usize,
-    /// The return parcel: up to which value it is covered, and its price.
-    pub parcel: Option<(Money, Money)>,
-    /// The currency's code.
-    pub currency: String,
-}
-
-impl Sum {
-    /// Adds up what was typed.
-    pub fn of(knows: &Knowledge, currency: &str, raw: &RawBooking) -> Self {
-        let known: Vec<_> = raw
-            .knives
-            .iter()
-            .filter_map(|k| booking::check_knife(k, 0, &knows.models, &mut FieldErrors::default()))
-            .map(|k| assess::booked(knows, &k, raw.rush))
-            .filter(|v| v.refusal.is_none())
-            .collect();
-        let declared = Money::parse(&raw.declared).unwrap_or_default();
-        Self {
-            work: known.iter().map(|v| v.price).sum(),
-            n_known: known.len(),
-            n_all: raw.knives.len(),
-            parcel: (raw.back == "post").then(|| knows.prices.parcel(declared)).flatten(),
-            currency: currency.to_owned(),
-        }
-    }
-}
-
 /// The booking page.
 #[component]
 pub fn BookPage(
@@ -128,11 +50,11 @@ pub fn BookPage(
 ) -> impl IntoView {
     let BookView { raw, errors, profile, knows, slots, photos, ready_by, carrier_checked, seen } = view;
     let phrases = book(&[]);
-    let speech = Speech::of_page();
-    let aid = Aid { knows: knows.clone(), currency: profile.currency.clone(), speech: speech.clone() };
+    let speech = Speech { lang: lang(), book: book(&Speech::ROOMS) };
+    let aid = Aid::of(&knows, &profile.currency, speech.clone());
     // Inside a script element only `<` could end it.
     let aid = serde_json::to_string(&aid).unwrap_or_default().replace('<', "\\u003c");
-    let sum = Sum::of(&knows, &profile.currency, &raw);
+    let sum = sum_html(&Sum::of(&knows, &profile.currency, &raw), &speech);
     let n = raw.knives.len();
     let knives: Vec<_> = raw
         .knives
@@ -144,6 +66,7 @@ pub fn BookPage(
             let checked = booking::check_knife(knife, i, &knows.models, &mut FieldErrors::default());
             let answer =
                 checked.map(|k| Answer::about(&knows, &profile.currency, &k, raw.rush).said(&speech));
+            let answer = answer.map_or_else(|| nothing_html(&speech), |answer| answer_html(&answer, &speech));
             let (only, full, here) = (n == 1, n >= MOST_KNIVES, seen == Some(i));
             view! {
                 <KnifeForm
@@ -175,7 +98,14 @@ pub fn BookPage(
                 {t("book-lead")}
             </p>
         </header>
-        <BookingDraft />
+        // Unhidden by the script of the page when a draft lies on this device.
+        <div class="draft none" id="booking-draft">
+            <p>{t("draft-began")}</p>
+            <div class="actions">
+                <button class="button" type="button" name="go-on">{t("draft-go-on")}</button>
+                <button class="button quiet" type="button" name="throw-away">{t("draft-throw-away")}</button>
+            </div>
+        </div>
         <ErrorSummary errors=errors.clone() />
         <form id="booking" method="post" action="/book" enctype="multipart/form-data" novalidate class="stack">
             <input type="hidden" name="key" value=raw.key.clone() />
@@ -194,7 +124,7 @@ pub fn BookPage(
                 carrier_checked=carrier_checked
             />
             <Card title=t("book-all") first=true>
-                <BookingSum first=sum />
+                <dl class="answers sum" id="booking-sum" aria-live="polite" inner_html=sum></dl>
                 <dl class="answers">
                     <div><dt>{t("book-when")}</dt><dd>{ready_by}</dd></div>
                     <div><dt>{t("book-risk")}</dt><dd>{profile.risk_text_in(lang()).to_owned()}</dd></div>

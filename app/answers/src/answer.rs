@@ -1,8 +1,6 @@
 //! What we say of a knife before we have seen it: the answers to what customers ask, in the order they ask it.
 
 use assess::Knowledge;
-use leptos::prelude::*;
-use serde::{Deserialize, Serialize};
 use shop::booking::BookedKnife;
 use shop::edge::EdgeKind;
 use shop::lang::Lang;
@@ -11,11 +9,10 @@ use shop::price::Line;
 use shop::read::Verdict;
 use shop::units::short;
 
-use super::Speech;
-use crate::parts::{Amount, AmountRange, Fold, Refusal};
+use crate::Speech;
 
 /// Our answers about one knife.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Answer {
     /// Will it cut as before?
     pub cuts: String,
@@ -157,54 +154,4 @@ fn life(verdict: &Verdict) -> String {
         }
         None => format!("After this one {} more at your habit.{ends}", times(after)),
     }
-}
-
-/// Shows our answers about one knife.
-#[component]
-pub fn AnswerCard(
-    /// The answers.
-    answer: Answer,
-    /// How the page speaks.
-    speech: Speech,
-) -> impl IntoView {
-    let lang = speech.lang;
-    if let Some(why) = answer.refusal {
-        return view! { <Refusal title=speech.say("We cannot do this one")><p>{why}</p></Refusal> }
-            .into_any();
-    }
-    let currency = answer.currency.clone();
-    let lines: Vec<_> = answer
-        .lines
-        .into_iter()
-        .map(|line| {
-            view! { <tr><td>{line.what}</td><td class="num"><Amount money=line.price currency=currency.clone() lang=lang /></td></tr> }
-        })
-        .collect();
-    let looks: Vec<_> = answer.looks.into_iter().map(|words| view! { <p>{words}</p> }).collect();
-    let drawing =
-        (!answer.drawing.is_empty()).then(|| view! { <div class="drawing" inner_html=answer.drawing></div> });
-    let cautions: Vec<_> = answer.cautions.into_iter().map(|words| view! { <li>{words}</li> }).collect();
-    let cautions = (!cautions.is_empty()).then(|| view! { <ul class="quiet">{cautions}</ul> });
-    let advice = (!answer.advice.is_empty()).then(|| view! { <p>{answer.advice}</p> });
-    view! {
-        <div class="answers">
-            <dl>
-                <div class="ask-cuts"><dt>{speech.say("Will it cut as before?")}</dt><dd>{answer.cuts}</dd></div>
-                <div class="ask-price">
-                    <dt>{speech.say("What will it cost?")}</dt>
-                    <dd>
-                        <p><AmountRange range=answer.price currency=answer.currency lang=lang /></p>
-                        <Fold summary=speech.say("The lines, if it needs all of it")>
-                            <table class="lines"><tbody>{lines}</tbody></table>
-                        </Fold>
-                    </dd>
-                </div>
-                <div class="ask-looks"><dt>{speech.say("Will it look the same?")}</dt><dd>{looks}</dd></div>
-                <div class="ask-life"><dt>{speech.say("How many more times?")}</dt><dd><p>{answer.life}</p>{advice}</dd></div>
-            </dl>
-            {drawing}
-            {cautions}
-        </div>
-    }
-    .into_any()
 }
