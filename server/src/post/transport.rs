@@ -86,11 +86,12 @@ impl Transport {
 }
 
 /// A refusal of the address stays; everything else may pass. A refused sign-in (530 to 539) is the settings'
-/// fault and not the notice's, so it waits until somebody has mended them.
+/// fault and not the notice's, so it waits until somebody has mended them. A quarrel about the order of commands (500 to
+/// 504) is the connection's: it may have been left in the middle of a mail by a worker that died.
 fn verdict(error: &lettre::transport::smtp::Error) -> SendError {
     let what = error.to_string();
     match error.status().map(u16::from) {
-        Some(530..=539) => SendError::Later(what),
+        Some(500..=504 | 530..=539) => SendError::Later(what),
         Some(_) if error.is_permanent() => SendError::Never(what),
         _ => SendError::Later(what),
     }
