@@ -23,6 +23,8 @@ mod m20261125_000013_ledger;
 mod m20261125_000020_setup_checks;
 mod m20261125_000040_shop_changes;
 mod m20261125_000050_customers_side;
+mod m20261125_000060_leases;
+mod m20261125_000061_second_step;
 
 /// The list of all schema changes.
 #[derive(Debug)]
@@ -41,6 +43,8 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000020_setup_checks::Migration),
             Box::new(m20261125_000040_shop_changes::Migration),
             Box::new(m20261125_000050_customers_side::Migration),
+            Box::new(m20261125_000060_leases::Migration),
+            Box::new(m20261125_000061_second_step::Migration),
         ]
     }
 }

@@ -108,6 +108,8 @@ pub struct Config {
     pub backup_folder: PathBuf,
     /// `WHETLEDGER_METRICS_TOKEN`: who shows it may read `/metrics` from elsewhere; `None`: only this machine may.
     pub metrics_token: Option<Secret>,
+    /// `WHETLEDGER_MOVE_TO`: the database that `whetledger move` copies the shop into. May hold a password.
+    pub move_to: Option<Secret>,
     /// `WHETLEDGER_LOG`: what is logged, as `info` or `info,server=debug`.
     pub log: String,
     /// `WHETLEDGER_LOG_FORMAT`: how log lines look.
@@ -169,13 +171,23 @@ pub const SETTINGS: &[Setting] = &[
         "none",
         "a secret that opens /metrics from elsewhere (Authorization: Bearer ...)",
     ),
+    row(
+        "WHETLEDGER_MOVE_TO",
+        "none",
+        "the empty database that `whetledger move` copies the shop into; a secret",
+    ),
     row("WHETLEDGER_LOG", "info", "what is logged: error, warn, info, debug, or per module"),
     row("WHETLEDGER_LOG_FORMAT", "text", "text or json"),
     row("WHETLEDGER_TEST_CLOCK", "none", "a file that moves the clock; for tests only"),
 ];
 
 /// Variables that hold secrets and may be read from a file named by `<VARIABLE>_FILE`.
-const SECRETS: &[&str] = &["WHETLEDGER_DATABASE_URL", "WHETLEDGER_SMTP_PASSWORD", "WHETLEDGER_METRICS_TOKEN"];
+const SECRETS: &[&str] = &[
+    "WHETLEDGER_DATABASE_URL",
+    "WHETLEDGER_MOVE_TO",
+    "WHETLEDGER_SMTP_PASSWORD",
+    "WHETLEDGER_METRICS_TOKEN",
+];
 
 /// Variables that only the test suite reads; they may be set around a server that is being tested.
 const FOR_TESTS: &[&str] = &["WHETLEDGER_TEST_POSTGRES", "WHETLEDGER_TEST_PYTHON"];
@@ -228,6 +240,7 @@ impl Config {
                 .text("WHETLEDGER_BACKUP_FOLDER")
                 .map_or_else(|| data.join("backups"), PathBuf::from),
             metrics_token: read.text("WHETLEDGER_METRICS_TOKEN").map(Secret::new),
+            move_to: read.text("WHETLEDGER_MOVE_TO").map(Secret::new),
             log: read.text("WHETLEDGER_LOG").unwrap_or_else(|| "info".to_owned()),
             log_format: read.one_of(
                 "WHETLEDGER_LOG_FORMAT",

@@ -1,5 +1,6 @@
 //! What a use case may reach: the store, the clock, fresh ids, the settings, and bells to ring.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
@@ -26,6 +27,8 @@ pub struct Ctx {
     pub planner: Bell,
     /// Tells the staff pages that are open that something changed.
     pub live: Live,
+    /// This server among several on one database, for as long as it runs.
+    pub server: Uuid,
     /// Cancelled when the program is asked to stop.
     pub stop: CancellationToken,
     ids: Arc<std::sync::Mutex<ContextV7>>,
@@ -41,6 +44,7 @@ impl Ctx {
             post: Bell::default(),
             planner: Bell::default(),
             live: Live::default(),
+            server: Uuid::new_v4(),
             stop: CancellationToken::new(),
             ids: Arc::new(std::sync::Mutex::new(ContextV7::new())),
         }
@@ -88,13 +92,23 @@ impl Bell {
 }
 
 /// Something changed that an open page may show.
-#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Change {
     /// What kind of thing: `visit`, `plan`, `post`, ...
-    pub what: &'static str,
+    pub what: Cow<'static, str>,
     /// Which one, when it is one.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub id: Option<Uuid>,
+    /// Another server told us; it need not be told again.
+    #[serde(skip)]
+    pub from_afar: bool,
+}
+
+impl Change {
+    /// Something may have changed that was missed: look at all of it again.
+    pub const fn everything() -> Self {
+        Self { what: Cow::Borrowed("everything"), id: None, from_afar: false }
+    }
 }
 
 /// Sends changes to whoever has a staff page open. Nobody listening is no error; a listener that lags is told
@@ -112,7 +126,12 @@ impl Default for Live {
 impl Live {
     /// Tells about a change. Call it after the commit.
     pub fn tell(&self, what: &'static str, id: Option<Uuid>) {
-        let _ = self.0.send(Change { what, id });
+        let _ = self.0.send(Change { what: Cow::Borrowed(what), id, from_afar: false });
+    }
+
+    /// Passes on what another server told.
+    pub fn hear(&self, change: Change) {
+        let _ = self.0.send(Change { from_afar: true, ..change });
     }
 
     /// Listens from now on.

@@ -21,6 +21,7 @@ mod plan;
 mod backup;
 mod doctor;
 mod migrate;
+mod move_to;
 mod person;
 mod seed_demo;
 
@@ -46,6 +47,8 @@ enum Command {
     Plan(plan::Args),
     /// Bring the database up to this program
     Migrate,
+    /// Copy the whole shop into the empty database that WHETLEDGER_MOVE_TO names, and prove that it arrived
+    Move,
     /// Fill an empty database with a demo shop
     SeedDemo,
     /// Write the whole shop into one file; it may be open meanwhile
@@ -108,6 +111,7 @@ fn dispatch(command: Command) -> anyhow::Result<Done> {
         Command::Estimate(args) => return estimate::run(&args),
         Command::Plan(args) => return plan::run(&args),
         Command::Migrate => open::runtime()?.block_on(migrate::run())?,
+        Command::Move => open::runtime()?.block_on(move_to::run())?,
         Command::SeedDemo => open::runtime()?.block_on(seed_demo::run())?,
         Command::Backup(args) => open::runtime()?.block_on(backup::back_up(args))?,
         Command::Restore(args) => open::runtime()?.block_on(backup::restore(args))?,

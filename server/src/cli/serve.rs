@@ -5,6 +5,7 @@ use tokio::signal::unix::{SignalKind, signal};
 use super::open;
 use crate::context::Ctx;
 use crate::http;
+use crate::neighbours;
 use crate::planning;
 use crate::post::transport::Transport;
 use crate::post::worker;
@@ -33,6 +34,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
     }
     stop_on_signal(ctx.clone())?;
     let post = transport.map(|transport| tokio::spawn(worker::run(ctx.clone(), transport)));
+    let neighbours = tokio::spawn(neighbours::run(ctx.clone()));
     let planner = tokio::spawn(planning::worker::run(ctx.clone()));
     let housekeeping = tokio::spawn(housekeeping::run(ctx.clone()));
     let backups = tokio::spawn(nightly_backup::run(ctx.clone()));
@@ -43,6 +45,7 @@ pub(super) async fn run(args: Args) -> anyhow::Result<()> {
         post.await?;
     }
     planner.await?;
+    neighbours.await?;
     housekeeping.await?;
     backups.await?;
     ctx.store.close().await?;

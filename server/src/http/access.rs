@@ -63,6 +63,8 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/sign-in", Need::Open),
     ("/sign-out", Need::Open),
     ("/account", Need::SignedIn),
+    ("/account/second-step", Need::SignedIn),
+    ("/account/second-step/off", Need::SignedIn),
     ("/style", Need::Open),
     ("/style/bench", Need::Open),
     ("/live", Need::DeskOrBench),

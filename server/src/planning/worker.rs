@@ -18,6 +18,7 @@ use super::body::{Body, LeftOut};
 use super::instance::{Give, Inputs, build, carried_over, standing_starts, still_holds};
 use crate::clock::Stopwatch;
 use crate::context::Ctx;
+use crate::neighbours::PlanningLease;
 use crate::store::plans::StoredPlan;
 use crate::store::{self, StoreError, WriteTx, ledger, pieces, plans};
 
@@ -26,6 +27,9 @@ const LOOK_AGAIN: Duration = Duration::from_secs(30);
 
 /// With a clock that somebody moves, waiting by our own would miss the move.
 const LOOK_AGAIN_MOVABLE: Duration = Duration::from_secs(1);
+
+/// How long a server that does not plan waits before it asks whether it should.
+const ANOTHER_PLANS: Duration = Duration::from_secs(5);
 
 /// Work that should have begun by so much and has not, moves the plan. Less, and the plan would fidget; more, and it
 /// would promise what nobody can keep.
@@ -75,7 +79,20 @@ pub enum PlanningError {
 pub async fn run(ctx: Ctx) {
     let look_again = if ctx.clock.is_movable() { LOOK_AGAIN_MOVABLE } else { LOOK_AGAIN };
     let mut fruitless = 0;
+    let mut lease = PlanningLease::default();
     while !ctx.stop.is_cancelled() {
+        let ours = lease.hold(&ctx).await.unwrap_or_else(|error| {
+            tracing::error!("no lease on planning: {error}");
+            false
+        });
+        if !ours {
+            // Another server plans for all. Its plans show here too; if it dies, its lease runs out.
+            tokio::select! {
+                () = tokio::time::sleep(ANOTHER_PLANS) => {}
+                () = ctx.stop.cancelled() => {}
+            }
+            continue;
+        }
         let outcome = match work_once(&ctx).await {
             Ok(outcome) => outcome,
             Err(error) => {
@@ -106,6 +123,9 @@ pub async fn run(ctx: Ctx) {
             () = tokio::time::sleep(look_again) => {}
             () = ctx.stop.cancelled() => {}
         }
+    }
+    if let Err(error) = lease.give_back(&ctx).await {
+        tracing::warn!("the lease on planning was not given back: {error}");
     }
 }
 

@@ -14,10 +14,12 @@ use sea_orm::{
 use uuid::{NoContext, Timestamp, Uuid};
 
 mod connect;
+pub mod copy;
 mod entities;
 mod json;
 pub mod messages;
 pub mod migrate;
+pub mod notify;
 
 pub mod customers;
 pub mod knives;
@@ -34,6 +36,7 @@ pub mod bills;
 pub mod changes;
 pub mod documents;
 pub mod figures;
+pub mod leases;
 pub mod links;
 pub mod outbox;
 pub mod persons;

@@ -65,6 +65,8 @@ pub struct Person {
     pub roles: Roles,
     /// They still have the one-time password.
     pub must_change_password: bool,
+    /// Signing in takes a code from their telephone as well.
+    pub has_second_step: bool,
     /// When they stopped working here, if they did; they can no longer sign in.
     pub left_at: Option<DateTime<Utc>>,
 }
@@ -101,6 +103,8 @@ pub async fn add(tx: &WriteTx, person: NewPerson, now: DateTime<Utc>) -> Result<
         added_at: Set(now),
         left_at: Set(None),
         version: Set(1),
+        second_step_key: Set(None),
+        second_step_used: Set(None),
     };
     match row.insert(tx).await {
         Ok(row) => Ok(Some(person_of(row))),
@@ -144,6 +148,37 @@ pub async fn set_password(tx: &WriteTx, id: Uuid, password_hash: String, one_tim
         .exec(tx)
         .await?;
     exactly_one("staff", done.rows_affected)
+}
+
+/// Sets the key of the second step, with the step of the code that proved it; `None` gives the second step up.
+pub async fn set_second_step(tx: &WriteTx, id: Uuid, key: Option<(Vec<u8>, i64)>) -> Result<()> {
+    let (key, used) = key.unzip();
+    let done = staff::Entity::update_many()
+        .col_expr(staff::Column::SecondStepKey, Expr::value(key))
+        .col_expr(staff::Column::SecondStepUsed, Expr::value(used))
+        .col_expr(staff::Column::Version, Expr::col(staff::Column::Version).add(1))
+        .filter(staff::Column::Id.eq(id))
+        .exec(tx)
+        .await?;
+    exactly_one("staff", done.rows_affected)
+}
+
+/// The key of somebody's second step and the last step whose code was used; `None`: the password is enough.
+pub async fn second_step(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<(Vec<u8>, Option<i64>)>> {
+    let row = staff::Entity::find_by_id(id).one(db).await?;
+    Ok(row.and_then(|row| Some((row.second_step_key?, row.second_step_used))))
+}
+
+/// Uses up the code of a step. False: it was used already, perhaps just now and elsewhere.
+pub async fn use_step(tx: &WriteTx, id: Uuid, step: i64) -> Result<bool> {
+    let unused = staff::Column::SecondStepUsed.is_null().or(staff::Column::SecondStepUsed.lt(step));
+    let done = staff::Entity::update_many()
+        .col_expr(staff::Column::SecondStepUsed, Expr::value(step))
+        .filter(staff::Column::Id.eq(id))
+        .filter(unused)
+        .exec(tx)
+        .await?;
+    Ok(done.rows_affected == 1)
 }
 
 /// Opens a session that lasts until `expires_at` at the latest.
@@ -259,6 +294,7 @@ fn person_of(row: staff::Model) -> Person {
         full_name: row.full_name,
         roles: Roles { desk: row.desk, bench: row.bench, owner: row.owner },
         must_change_password: row.must_change_password,
+        has_second_step: row.second_step_key.is_some(),
         left_at: row.left_at,
     }
 }

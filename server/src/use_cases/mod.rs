@@ -46,6 +46,7 @@ pub mod save_prices;
 pub mod save_profile;
 pub mod save_wheel;
 pub mod save_wording;
+pub mod second_step;
 pub mod seed_demo;
 pub mod send_trial;
 pub mod set_up;

@@ -156,6 +156,8 @@ pub async fn new_password(ctx: &Ctx, by: &Person, id: Uuid) -> Result<String, No
     let tx = ctx.store.begin_write().await?;
     let person = staff::by_id(&tx, id).await?.ok_or(NotSaved::Gone)?;
     staff::set_password(&tx, id, hash, true).await?;
+    // Whoever asks for a new password has often lost the telephone too; they set the second step up again.
+    staff::set_second_step(&tx, id, None).await?;
     staff::close_sessions_of(&tx, id).await?;
     let line = format!("new one-time password for {}", person.full_name);
     changes::add(&tx, Subject::Crew, Some(id), &[line], Some(by.id), now).await?;

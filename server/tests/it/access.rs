@@ -19,6 +19,7 @@ fn person(roles: Roles, must_change_password: bool) -> Person {
         full_name: "Ann".to_owned(),
         roles,
         must_change_password,
+        has_second_step: false,
         left_at: None,
     }
 }

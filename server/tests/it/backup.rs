@@ -7,7 +7,7 @@ use server::backup;
 use server::config::Config;
 use server::context::Ctx;
 use server::store::outbox::{self, Which};
-use server::store::{Store, staff};
+use server::store::{Store, copy, staff};
 use tempfile::TempDir;
 
 use crate::test_shop::{Engine, TestShop};
@@ -90,6 +90,10 @@ async fn a_damaged_backup_is_refused_before_anything_is_touched() {
     let whole = fs::read(&file).unwrap();
     let config = empty_config(folder.path());
     backup::restore(&config, &file, shop.ctx.now()).await.unwrap();
+    let restored = Store::open(config.database_url.reveal(), 1).await.unwrap();
+    let sums = copy::sums(restored.read()).await.unwrap();
+    assert_eq!(sums, copy::sums(shop.ctx.store.read()).await.unwrap(), "every row of every table");
+    restored.close().await.unwrap();
     let database = config.data.join("whetledger.db");
     let before = fs::read(&database).unwrap();
 

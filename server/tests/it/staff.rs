@@ -15,7 +15,7 @@ on_both_engines!(a_one_time_password_opens_nothing_but_the_change_of_it, async |
     shop.get("/desk/post").await.expect(303);
     let wrong = shop.post("/sign-in", &[("name", "ann"), ("password", "wrong")]).await.expect(422);
     assert!(!wrong.body.contains("value=\"wrong\""), "a password is never shown again");
-    wrong.says("The name or the password is not right").says("value=\"ann\"");
+    wrong.says("The name, the password or the code is not right").says("value=\"ann\"");
     assert!(shop.cookies().is_empty());
 
     let answer =

@@ -61,6 +61,18 @@ pub fn SignInPage(
                         aria-describedby=described
                     />
                 </div>
+                <div class="field">
+                    <label for="code">"Code from your telephone " <span class="optional">"(if you set one up)"</span></label>
+                    <input
+                        id="code"
+                        name="code"
+                        inputmode="numeric"
+                        autocomplete="one-time-code"
+                        maxlength="12"
+                        aria-invalid=invalid
+                        aria-describedby=described
+                    />
+                </div>
                 <button class="button primary" type="submit">"Sign in"</button>
             </form>
         </article>
@@ -85,8 +97,12 @@ pub fn AccountPage(
     full_name: String,
     /// They still have the one-time password and can do nothing else first.
     must_change: bool,
-    /// The password was just changed.
-    changed: bool,
+    /// What was just done, in a sentence.
+    done: Option<&'static str>,
+    /// Signing in takes a code as well.
+    has_second_step: bool,
+    /// Why the second step was not given up.
+    second_step_error: Option<String>,
     /// The fewest characters a password may have.
     least_length: usize,
     /// What is wrong.
@@ -97,8 +113,38 @@ pub fn AccountPage(
     } else {
         "Here you can choose another password. Your other sessions end when you do."
     };
-    let done = changed.then(|| {
-        view! { <p class="notice good" role="status">"Your password is changed. Your other sessions have ended."</p> }
+    let done = done.map(|words| view! { <p class="notice good" role="status">{words}</p> });
+    let second_step = (!must_change).then(|| {
+        if has_second_step {
+            view! {
+                <section class="card narrow">
+                    <h2>"A second step when you sign in"</h2>
+                    <p>"It is on: signing in takes your password and a code from your telephone."</p>
+                    <form method="post" action="/account/second-step/off">
+                        <PasswordField
+                            name="password"
+                            label="Your password, to give the second step up"
+                            autocomplete="current-password"
+                            error=second_step_error
+                        />
+                        <button class="button" type="submit">"Sign in with the password alone"</button>
+                    </form>
+                </section>
+            }
+            .into_any()
+        } else {
+            view! {
+                <section class="card narrow">
+                    <h2>"A second step when you sign in"</h2>
+                    <p>
+                        "A password can be seen or guessed. With a second step, signing in also takes a code of this minute from an \
+                         app on your telephone."
+                    </p>
+                    <p class="actions"><a class="button" href="/account/second-step">"Set up a second step"</a></p>
+                </section>
+            }
+            .into_any()
+        }
     });
     let hint = format!("At least {least_length} characters; a few unrelated words make a good one.");
     view! {
@@ -112,6 +158,61 @@ pub fn AccountPage(
                 <PasswordField name="again" label="New password, once more" autocomplete="new-password" error=errors.again />
                 <button class="button primary" type="submit">"Change the password"</button>
             </form>
+        </article>
+        {second_step}
+    }
+}
+
+/// What is wrong with setting up a second step; each is a sentence beside its field.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SecondStepErrors {
+    /// About the code.
+    pub code: Option<String>,
+    /// About the password.
+    pub password: Option<String>,
+}
+
+/// Setting up a second step: a key for the telephone, and a code that proves it arrived.
+#[component]
+pub fn SecondStepPage(
+    /// The key as a QR code: an SVG element.
+    qr: String,
+    /// The key, to be typed by hand.
+    key: String,
+    /// What is wrong.
+    errors: SecondStepErrors,
+) -> impl IntoView {
+    let in_fours: Vec<String> =
+        key.as_bytes().chunks(4).map(|four| String::from_utf8_lossy(four).into_owned()).collect();
+    let bad = errors.code.is_some();
+    let error = errors.code.map(|text| view! { <p class="error" id="code-error">{text}</p> });
+    view! {
+        <article class="card narrow">
+            <h1>"A second step when you sign in"</h1>
+            <p>"Read this with an app for one-time codes on your telephone, or type the key into it by hand."</p>
+            <div class="qr" inner_html=qr></div>
+            <p class="code">{in_fours.join(" ")}</p>
+            <form method="post" action="/account/second-step">
+                <input type="hidden" name="key" value=key />
+                <div class="field">
+                    <label for="code">"The code it shows now"</label>
+                    <input
+                        id="code"
+                        name="code"
+                        inputmode="numeric"
+                        autocomplete="one-time-code"
+                        maxlength="12"
+                        required
+                        autofocus=bad
+                        aria-invalid=bad.then_some("true")
+                        aria-describedby=bad.then_some("code-error")
+                    />
+                    {error}
+                </div>
+                <PasswordField name="password" label="Your password" autocomplete="current-password" error=errors.password />
+                <button class="button primary" type="submit">"From now on, ask me for a code"</button>
+            </form>
+            <p class="hint">"If the telephone is lost, the owner gives you a new one-time password, which also ends the second step."</p>
         </article>
     }
 }

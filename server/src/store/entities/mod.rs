@@ -5,6 +5,7 @@
 pub(super) mod bill;
 pub(super) mod customer;
 pub(super) mod knife;
+pub(super) mod lease;
 pub(super) mod ledger;
 pub(super) mod link;
 pub(super) mod message;

@@ -19,6 +19,8 @@ pub struct Model {
     pub added_at: DateTimeUtc,
     pub left_at: Option<DateTimeUtc>,
     pub version: i64,
+    pub second_step_key: Option<Vec<u8>>,
+    pub second_step_used: Option<i64>,
     #[sea_orm(has_many)]
     pub sessions: HasMany<super::staff_session::Entity>,
 }
