@@ -47,6 +47,7 @@ macro_rules! every_table {
             bill,
             operation,
             note,
+            message,
             plan,
             lease,
             ledger,
