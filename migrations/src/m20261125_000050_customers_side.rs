@@ -11,10 +11,10 @@ impl MigrationTrait for Migration {
         // One column per statement: SQLite takes no more.
         let added = [
             ("visit", string("language").default("en").to_owned()),
-            ("visit", uuid_null("complaint_of").to_owned()),
+            ("visit", uuid_null("complaint_of").clone()),
             ("customer", string("language").default("en").to_owned()),
-            ("customer", timestamp_with_time_zone_null("remind_since").to_owned()),
-            ("customer", timestamp_with_time_zone_null("reminded_at").to_owned()),
+            ("customer", timestamp_with_time_zone_null("remind_since").clone()),
+            ("customer", timestamp_with_time_zone_null("reminded_at").clone()),
         ];
         for (table, column) in added {
             manager.alter_table(Table::alter().table(table).add_column(column).to_owned()).await?;

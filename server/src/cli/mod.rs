@@ -47,7 +47,7 @@ enum Command {
     Plan(plan::Args),
     /// Bring the database up to this program
     Migrate,
-    /// Copy the whole shop into the empty database that WHETLEDGER_MOVE_TO names, and prove that it arrived
+    /// Copy the whole shop into the empty database that `WHETLEDGER_MOVE_TO` names, and prove that it arrived
     Move,
     /// Fill an empty database with a demo shop
     SeedDemo,

@@ -1,7 +1,8 @@
 //! What most commands begin with: settings, log, database.
 
-use std::fs::File;
+use std::fs::{DirBuilder, File};
 use std::io::IsTerminal as _;
+use std::os::unix::fs::DirBuilderExt as _;
 use std::sync::{Arc, OnceLock};
 
 use anyhow::Context as _;
@@ -41,10 +42,18 @@ fn lock_file(config: &Config) -> anyhow::Result<File> {
     File::create(&path).with_context(|| format!("WHETLEDGER_DATA: cannot write {}", path.display()))
 }
 
+/// Makes the data folder when it is not there, closed to everybody else on the machine.
+fn make_folder(config: &Config) -> anyhow::Result<()> {
+    DirBuilder::new()
+        .recursive(true)
+        .mode(0o700)
+        .create(&config.data)
+        .with_context(|| format!("WHETLEDGER_DATA: cannot make {}", config.data.display()))
+}
+
 /// Makes sure that nobody else works on the data folder, for as long as the answer is kept.
 pub(super) fn alone(config: &Config) -> anyhow::Result<File> {
-    std::fs::create_dir_all(&config.data)
-        .with_context(|| format!("WHETLEDGER_DATA: cannot make {}", config.data.display()))?;
+    make_folder(config)?;
     let lock = lock_file(config)?;
     lock.try_lock().context("the shop is open: stop the server first")?;
     Ok(lock)
@@ -52,8 +61,7 @@ pub(super) fn alone(config: &Config) -> anyhow::Result<File> {
 
 /// Opens the database and brings it up to this program.
 pub(super) async fn shop(config: Config) -> anyhow::Result<Ctx> {
-    std::fs::create_dir_all(&config.data)
-        .with_context(|| format!("WHETLEDGER_DATA: cannot make {}", config.data.display()))?;
+    make_folder(&config)?;
     let lock = lock_file(&config)?;
     lock.try_lock_shared().context("a backup is just being restored into the data folder")?;
     let _ = OPEN.set(lock);

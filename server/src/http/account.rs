@@ -2,7 +2,7 @@
 
 use axum::Router;
 use axum::extract::{RawQuery, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use leptos::prelude::*;
@@ -77,6 +77,7 @@ async fn do_sign_in(
         .map_err(|after_s| Problem::TooMany { after_s })?;
     let signed_in = sign_in::sign_in(&ctx, &name, raw.password, &raw.code).await?;
     let Some(token) = signed_in else {
+        tracing::warn!(reference = caller.reference(), "a sign-in was refused");
         let error = Some("The name, the password or the code is not right.".to_owned());
         let form = SignInForm { name: raw.name, next, error };
         let view = move || view! { <SignInPage form=form /> };
@@ -95,7 +96,10 @@ async fn do_sign_out(State(ctx): State<Ctx>, headers: HeaderMap) -> Answer {
         sign_out::sign_out(&ctx, &token).await?;
     }
     let gone = cookie(&ctx, "", 0)?;
-    Ok(([(header::SET_COOKIE, gone)], Redirect::to("/sign-in")).into_response())
+    // Pages of the shop must not come back by the browser's own memory.
+    let forget = HeaderValue::from_static("\"cache\"");
+    let headers = [(header::SET_COOKIE, gone), (HeaderName::from_static("clear-site-data"), forget)];
+    Ok((headers, Redirect::to("/sign-in")).into_response())
 }
 
 #[derive(Debug, Default, Deserialize)]

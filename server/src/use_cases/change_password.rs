@@ -1,5 +1,7 @@
 //! Somebody chooses another password.
 
+use zxcvbn::Score;
+
 use super::sign_in::SESSION_LASTS;
 use crate::context::Ctx;
 use crate::passwords::{self, LEAST_LENGTH, MOST_LENGTH};
@@ -53,6 +55,10 @@ pub async fn change_password(
     Ok(token)
 }
 
+/// Of 0 to 4: about 10⁸ guesses or more by Wheeler's estimate (zxcvbn, USENIX Security 2016), which knows the commonest
+/// passwords, names, dates and rows of keys. Guessing is slowed besides.
+const LEAST_SCORE: Score = Score::Three;
+
 fn check_new(person: &Person, present: &str, new: &str) -> Result<(), ChangeError> {
     let bad = |why: String| Err(ChangeError::BadNew(why));
     let length = new.chars().count();
@@ -65,12 +71,49 @@ fn check_new(person: &Person, present: &str, new: &str) -> Result<(), ChangeErro
     if new == present {
         return bad("This is the password you have now.".to_owned());
     }
-    let lower = new.to_lowercase();
-    let first = lower.chars().next();
-    if lower.chars().all(|letter| Some(letter) == first) || lower.contains(&person.sign_in_name) {
+    let known = [person.sign_in_name.as_str(), person.full_name.as_str(), "whetledger"];
+    if new.to_lowercase().contains(&person.sign_in_name) || zxcvbn::zxcvbn(new, &known).score() < LEAST_SCORE
+    {
         return bad(
-            "This is too easy to guess: leave out your name, and use more than one letter.".to_owned()
+            "This is too easy to guess: leave out your name, and take a few words that have nothing to do with each other."
+                .to_owned(),
         );
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::staff::Roles;
+
+    #[test]
+    fn a_password_everybody_tries_first_is_refused() {
+        let person = Person {
+            id: uuid::Uuid::nil(),
+            sign_in_name: "ann".to_owned(),
+            full_name: "Ann Example".to_owned(),
+            roles: Roles::OWNER,
+            must_change_password: false,
+            has_second_step: false,
+            left_at: None,
+        };
+        let refused = |new| matches!(check_new(&person, "one-time", new), Err(ChangeError::BadNew(_)));
+        for bad in [
+            "password1234",
+            "qwertyuiop12",
+            "123456789012",
+            "aaaaaaaaaaaaaa",
+            "iloveyou1234",
+            "whetledger12",
+            "annannannann",
+            "short",
+            "Example12345",
+        ] {
+            assert!(refused(bad), "{bad}");
+        }
+        for good in ["four unrelated words", "seven quiet wet stones", "Gräserne Fähre 7 Dorn"] {
+            assert!(!refused(good), "{good}");
+        }
+    }
 }

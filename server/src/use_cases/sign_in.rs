@@ -44,5 +44,6 @@ pub async fn sign_in(
     staff::forget_sessions(&tx, now).await?;
     staff::open_session(&tx, person.id, &token, now, now + SESSION_LASTS).await?;
     tx.commit().await?;
+    tracing::info!(staff = %person.id, "signed in");
     Ok(Some(token))
 }
