@@ -2,7 +2,7 @@
 # The recipes are small scripts in .ci/, so that they can be read and run one by one.
 SHELL := /bin/bash
 .DEFAULT_GOAL := help
-.PHONY: help run build test check fmt bench shots clean
+.PHONY: help run build test check fmt bench shots lighthouse soak clean
 
 help: ## Say what can be made
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/  make \1 - \2/' | column -t -s-
@@ -28,6 +28,12 @@ bench: ## Measure the kernels: geometry and planner (WTSDS=folder adds published
 shots: build ## Pictures of every page, phone to desktop, light and dark, into end2end/shots/all
 	@cd end2end && npm ci --no-audit --no-fund && SHOTS=1 node_modules/.bin/playwright test every-page
 
+lighthouse: build ## Lighthouse over booking, private page, plan and bench, medians of five
+	@cd end2end && npm ci --no-audit --no-fund && cd lighthouse && npm ci --no-audit --no-fund && node run.mjs
+
+soak: build ## Break things under load: kills, mail host, disk, PostgreSQL, one of two servers, the clock
+	@cd end2end && npm ci --no-audit --no-fund && node faults/soak.mjs $(FAULTS)
+
 clean: ## Remove what was built; the shop's data stays
 	@cargo clean
-	@rm -rf site style/node_modules end2end/node_modules end2end/shots end2end/test-results
+	@rm -rf site style/node_modules end2end/node_modules end2end/lighthouse/node_modules end2end/shots end2end/test-results
