@@ -71,12 +71,17 @@ impl<'a> Limit<'a> {
         Self { watch, seconds, iterations: budget.iterations.unwrap_or(u64::MAX), enough: 0.0 }
     }
 
-    /// How much of the limit is used up, from 0 to 1.
+    /// How much of the limit is used up, from 0 to 1. Where steps are limited they alone tell, so that equal steps do the
+    /// same whatever the clock says.
     pub(crate) fn progress(&self, iterations: u64) -> f64 {
-        let steps =
-            if self.iterations == u64::MAX { 0.0 } else { iterations as f64 / self.iterations as f64 };
-        let time = if self.seconds.is_finite() { (self.watch.elapsed_s)() / self.seconds } else { 0.0 };
-        steps.max(time).min(1.0)
+        let used = if self.iterations < u64::MAX {
+            iterations as f64 / self.iterations as f64
+        } else if self.seconds.is_finite() {
+            (self.watch.elapsed_s)() / self.seconds
+        } else {
+            0.0
+        };
+        used.min(1.0)
     }
 
     /// Half of what is left of it.

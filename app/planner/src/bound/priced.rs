@@ -83,12 +83,16 @@ pub(super) fn priced(items: &[Item], stretches: &[Stretch], reached: f64, looks:
     Some(ascend(&ends, &slots, &first, reached, steps))
 }
 
-/// Prices at which all items are indifferent between neighbouring places, were they all late and in the order of cost per
-/// minute (Smith 1956).
+/// Prices at which the items are indifferent between neighbouring places, were they in the order of cost per minute (Smith
+/// 1956) and late from their due date on, on the average.
 fn first_prices(items: &[Item], slots: &[Stretch]) -> Vec<f64> {
     let rate = |i: &Item| i.cost.rises.iter().map(|r| r.per_minute).sum::<f64>() / (i.minutes.max(1)) as f64;
     let mut by_rate: Vec<(f64, Minute)> = items.iter().map(|i| (rate(i), i.minutes)).collect();
     by_rate.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let rises = || items.iter().flat_map(|i| i.cost.rises);
+    let whole: f64 = rises().map(|r| r.per_minute).sum();
+    let late =
+        |at: Minute| rises().filter(|r| r.from < at).map(|r| r.per_minute).sum::<f64>() / whole.max(1e-9);
     let mut waiting = by_rate.into_iter();
     let (mut rate, mut left) = (0.0, 0);
     let mut prices = vec![0.0; slots.len() + 1];
@@ -104,13 +108,13 @@ fn first_prices(items: &[Item], slots: &[Stretch]) -> Vec<f64> {
                 None => break,
             }
         }
-        prices[k] = prices[k + 1] + rate * minutes as f64;
+        prices[k] = prices[k + 1] + rate * late(slot.to) * minutes as f64;
     }
     prices
 }
 
 /// Shares of the first prices to begin with: items that are not late yet pay less.
-const SHARES: [f64; 8] = [0.0, 0.05, 0.1, 0.2, 0.3, 0.45, 0.65, 0.9];
+const SHARES: [f64; 8] = [0.0, 0.15, 0.3, 0.45, 0.6, 0.8, 1.0, 1.2];
 
 fn ascend(ends: &[Vec<End>], slots: &[Stretch], first: &[f64], reached: f64, steps: usize) -> f64 {
     let n = slots.len();
