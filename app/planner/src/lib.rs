@@ -34,6 +34,7 @@ mod bench;
 mod blame;
 mod bound;
 mod check;
+mod company;
 mod complaint;
 mod dispatch;
 mod draft;

@@ -3,6 +3,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use crate::blame::blame;
+use crate::company;
 use crate::dispatch::{Sight, dispatch};
 use crate::draft::{Draft, Score, Times};
 use crate::improve::Improve;
@@ -105,19 +106,35 @@ impl<'a> Limit<'a> {
 /// What cannot be met, by name. [`plan_feasible_part`] plans the rest.
 pub fn plan(instance: &Instance, budget: Budget, watch: &Watch<'_>) -> Result<Plan, Vec<Complaint>> {
     let shop = Shop::new(instance)?;
-    let least = bound::bound(&shop);
+    let company = company::candidates(instance, &shop);
+    if company.is_empty() {
+        return alone(instance, &shop, budget, watch);
+    }
+    company::plan(instance, company, budget, |instance, budget| {
+        alone(instance, &Shop::new(instance)?, budget, watch)
+    })
+}
+
+/// Plan without putting anything into fixed loads.
+fn alone(
+    instance: &Instance,
+    shop: &Shop,
+    budget: Budget,
+    watch: &Watch<'_>,
+) -> Result<Plan, Vec<Complaint>> {
+    let least = bound::bound(shop);
     let limit = Limit { enough: least, ..Limit::of(budget, watch) };
-    let (draft, iterations, found_at) = best_line(&shop, &limit, budget).unwrap_or_else(|| {
-        let (draft, iterations) = best(&shop, &limit, budget);
+    let (draft, iterations, found_at) = best_line(shop, &limit, budget).unwrap_or_else(|| {
+        let (draft, iterations) = best(shop, &limit, budget);
         (draft, iterations, 0)
     });
-    let mut times = Times::new(&shop);
-    let score = times.lay_out(&shop, &draft);
+    let mut times = Times::new(shop);
+    let score = times.lay_out(shop, &draft);
     if score.broken > 0.0 {
-        return Err(blame(&shop, &draft, &times, instance));
+        return Err(blame(shop, &draft, &times, instance));
     }
-    let mut plan = times.plan(&shop, &draft, instance);
-    plan.bound = Some(least.max(bound::close(&shop, plan.objective.total)).min(plan.objective.total));
+    let mut plan = times.plan(shop, &draft, instance);
+    plan.bound = Some(least.max(bound::close(shop, plan.objective.total)).min(plan.objective.total));
     plan.iterations = iterations;
     plan.found_at = found_at;
     plan.elapsed_ms = ((watch.elapsed_s)() * 1000.0) as u64;

@@ -236,3 +236,18 @@ fn pins_in_a_circle_are_refused_by_name() {
     assert_eq!(refused[0].job.as_deref(), Some("A"), "{refused:?}");
     assert!(refused[0].error.contains("contradictory fixed work"), "{}", refused[0].error);
 }
+
+#[test]
+fn a_piece_joins_a_basin_load_that_is_fixed_ahead() {
+    // The bath is fixed for A from 20 to 40 and holds two. B, due at 45, would otherwise wait until 40 and end at 55.
+    let text = r#"{"stations": [{"id": "bath", "basin": 2}],
+        "jobs": [
+          {"id": "A", "due": 40, "operations": [{"on": [{"station": "bath", "setup": "oil", "minutes": 20}],
+            "fixed": {"station": "bath", "setup": "oil", "changeover_start": 20, "start": 20, "end": 40}}]},
+          {"id": "B", "release": 10, "due": 45, "operations": [{"on": [{"station": "bath", "setup": "oil", "minutes": 15}]}]}]}"#;
+    let instance = parse(text).unwrap();
+    let plan = plan(&instance, effort(20), &Watch::none()).unwrap();
+    assert_eq!(verify(&instance, &plan), []);
+    assert_eq!(plan.find("B", 0).map(|o| (o.start, o.end)), Some((20, 40)));
+    assert_eq!(plan.objective.total, 0.0);
+}

@@ -185,7 +185,10 @@ pub async fn improve_once(
     let better = on_a_thread(move || {
         let held = Budget { iterations: Some(0), ..budget };
         let kept = answer(&inputs, Some(&before), Way::Keep, held, &stop)?;
-        let found = answer(&inputs, Some(&before), Way::Anew, budget, &stop)?;
+        // By turns from the beginning, and onwards from what stands: in a large shop a stretch is too short to get as far
+        // as the standing plan from nothing.
+        let way = if budget.seed % 2 == 0 { Way::Keep } else { Way::Anew };
+        let found = answer(&inputs, Some(&before), way, budget, &stop)?;
         let (was, is) = (kept.plan.objective.total, found.plan.objective.total);
         let same = found.instance.jobs.len() >= kept.instance.jobs.len();
         Ok((same && was - is >= (was.abs() * LEAST_GAIN).max(1.0)).then_some(found))
@@ -218,7 +221,7 @@ pub(super) async fn on_a_thread<T: Send + 'static>(
 /// How to plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Way {
-    /// Close to the plan that stands.
+    /// Close to the plan that stands, and better where moving what people have seen pays.
     Keep,
     /// From the beginning; the standing starts still count in the cost.
     Anew,
