@@ -200,9 +200,19 @@ impl Dispatch<'_> {
         // First the soonest minute anything can start, then what presses most within that minute.
         let mut soonest = FAR;
         for (station, queue) in self.queues.iter().enumerate() {
-            if let Some(ready) = queue.iter().map(|w| self.ready(station, w)).min() {
-                let free = self.bench.stations[station].free.max(someone).max(ready);
-                soonest = soonest.min(free);
+            let free = self.bench.stations[station].free.max(someone);
+            if free >= soonest {
+                continue;
+            }
+            let mut ready = FAR;
+            for w in queue {
+                ready = ready.min(self.ready(station, w));
+                if ready <= free {
+                    break;
+                }
+            }
+            if !queue.is_empty() {
+                soonest = soonest.min(free.max(ready));
             }
         }
         let mut best: Option<(Minute, f64, usize, usize)> = None;
@@ -348,7 +358,9 @@ impl Dispatch<'_> {
             }
         }
         let single = load.iter().all(|o| shop.alts_of(o.op).len() == 1);
-        if single {
+        if single && load.len() == 1 {
+            self.queues[station].remove(at);
+        } else if single {
             self.queues[station].retain(|o| !done[o.op as usize]);
         } else {
             for queue in &mut self.queues {

@@ -8,6 +8,7 @@ use crate::dispatch::{Sight, dispatch};
 use crate::draft::{Draft, Score, Times};
 use crate::improve::Improve;
 use crate::model::Shop;
+use crate::ripple::Ripple;
 use crate::rng::Rng;
 use crate::roam::Roam;
 use crate::{Complaint, Instance, Plan, bound, line};
@@ -165,6 +166,16 @@ fn best(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> (Draft, u64) {
     let mut times = Times::new(shop);
     let mut best = dispatch(shop, Sight::plain(shop));
     let mut score = times.lay_out(shop, &best);
+    if score.broken > 0.0 && shop.ops.len() > SOME {
+        // Too many longest waits to mend by laying out again and again.
+        let mended = Ripple::new(shop, &best, &times).draft();
+        let found = times.lay_out(shop, &mended);
+        if found.less(score) {
+            (best, score) = (mended, found);
+        } else {
+            times.lay_out(shop, &best);
+        }
+    }
     let mut steps = 0;
     // A quarter of the time at most: the search needs the rest.
     let early = Limit { seconds: limit.seconds / 4.0, ..*limit };

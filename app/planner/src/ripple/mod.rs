@@ -314,6 +314,7 @@ impl<'a> Ripple<'a> {
     /// Time everything from the beginning.
     fn retime(&mut self) {
         self.begin();
+        self.put_offs = self.shop.ops.len() as u32;
         for load in self.order() {
             self.mark(load, true);
         }
