@@ -130,7 +130,8 @@ fn classes(outcomes: &[Outcome]) {
 fn summary(outcomes: &[Outcome], seconds: f64, threads: usize) -> bool {
     let hits = outcomes.iter().filter(|o| o.hit()).count();
     let gap = mean(outcomes.iter().filter_map(Outcome::gap_pct)).unwrap_or(0.0);
-    let minutes: f64 = outcomes.iter().filter(|o| o.best <= 0.0).map(|o| o.value).sum();
+    // An empty sum of floats is -0.
+    let minutes = outcomes.iter().filter(|o| o.best <= 0.0).map(|o| o.value).fold(0.0, |sum, v| sum + v);
     let worse: Vec<String> = outcomes
         .iter()
         .filter(|o| o.peer.is_some_and(|peer| o.value > peer))
