@@ -146,6 +146,10 @@
 
   let shown = bare(bench());
 
+  /** Milliseconds after the page moved in which a press is not taken: it was aimed at what stood there before. */
+  const SETTLING = 400;
+  let movedAt = -Infinity;
+
   const FOCUSABLE = "a[href], button, input:not([type=hidden]), select, textarea, summary";
 
   /** Where a keyboard is on the page, in words that hold when the page is made anew. */
@@ -196,6 +200,7 @@
     madeAt = Date.now();
     const place = whereFocusIs();
     bench().replaceWith(document.adoptNode(next));
+    movedAt = performance.now();
     draw();
     focusOn(place);
   }
@@ -243,6 +248,11 @@
     const path = new URL(form.action, location.href).pathname;
     if (path === "/sign-out") ask({ do: "forget" });
     if (!path.startsWith("/bench/")) return;
+    if (performance.now() - movedAt < SETTLING) {
+      event.preventDefault();
+      document.querySelector("#line-state").prepend(box("plain", "The page has just changed", "A colleague was at work in the same moment. Look, and press again."));
+      return;
+    }
     const add = (name, value) => {
       const field = form.querySelector(`input[name="${name}"]`) ?? form.appendChild(Object.assign(document.createElement("input"), { type: "hidden", name }));
       field.value = value;

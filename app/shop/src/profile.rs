@@ -65,6 +65,9 @@ pub struct Profile {
     pub risk_text: String,
     /// The text about withdrawing and beginning early, in the owner's words (not legal advice).
     pub withdrawal_text: String,
+    /// How the shop measures the force of a cut, in the owner's words: without it a figure in newtons says little.
+    #[serde(default)]
+    pub cut_test_text: String,
     /// Above this value the shop asks for a call first.
     pub most_declared: Money,
     /// The owner's own wording of notices: `de mail-ready-subject` and the text with its places. What is not here is said as

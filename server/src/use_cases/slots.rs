@@ -75,6 +75,7 @@ mod tests {
             carrier_checked: NaiveDate::default(),
             risk_text: String::new(),
             withdrawal_text: String::new(),
+            cut_test_text: String::new(),
             most_declared: Money(0),
             wording: std::collections::BTreeMap::new(),
         }

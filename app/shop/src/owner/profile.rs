@@ -7,7 +7,7 @@ use crate::profile::{Profile, ReadyRule};
 /// What the form shows.
 pub fn fill_profile(profile: &Profile) -> Typed {
     let mut typed = Typed::default();
-    let texts: [(&str, &str); 11] = [
+    let texts: [(&str, &str); 12] = [
         ("name", &profile.name),
         ("street", &profile.street),
         ("town", &profile.town),
@@ -19,6 +19,7 @@ pub fn fill_profile(profile: &Profile) -> Typed {
         ("carrier-rule", &profile.carrier_rule),
         ("risk-text", &profile.risk_text),
         ("withdrawal-text", &profile.withdrawal_text),
+        ("cut-test-text", &profile.cut_test_text),
     ];
     for (field, text) in texts {
         typed.set(field, text);
@@ -71,6 +72,7 @@ pub fn check_profile(typed: &Typed, before: &Profile) -> Result<Profile, FieldEr
         carrier_checked: read.date("carrier-checked", "the day you last checked the rule"),
         risk_text: read.text("risk-text", "this text", 4000),
         withdrawal_text: read.text("withdrawal-text", "this text", 4000),
+        cut_test_text: read.text("cut-test-text", "how the force of a cut is measured", 1000),
         most_declared: read.money("most-declared", "the highest value"),
         wording: before.wording.clone(),
     };
@@ -114,6 +116,7 @@ pub(super) mod tests {
             carrier_checked: "2026-01-31".parse().unwrap(),
             risk_text: String::new(),
             withdrawal_text: String::new(),
+            cut_test_text: "A thread, pushed through.".into(),
             most_declared: Money(150_000),
             wording: std::collections::BTreeMap::new(),
         }

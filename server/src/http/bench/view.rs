@@ -244,6 +244,7 @@ fn piece_of(w: &Work, floor: &Floor, zone: Tz, now: DateTime<Utc>) -> RunPiece {
         },
         again: again.into_iter().map(|k| (k.code().to_owned(), capital(k.words()))).collect(),
         href: format!("/desk/piece/{}/inspect", w.piece.id),
+        cut_test_text: floor.profile.cut_test_text.clone(),
         cut_before: w
             .piece
             .inspection

@@ -39,6 +39,9 @@ pub(super) fn profile(today: NaiveDate) -> Profile {
                           are over, please say so expressly; once the work is fully done the right to withdraw ends. This \
                           is how we understand the rules (Directive 2011/83/EU); it is not legal advice."
             .into(),
+        cut_test_text: "A polyester thread of 0.3 mm, taut between two posts on the bench scale, is cut at the middle of the \
+                        edge: pushed straight down, never drawn. The highest reading counts, the middle one of three."
+            .into(),
         most_declared: Money(150_000),
         wording: german(),
     }

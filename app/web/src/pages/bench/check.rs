@@ -23,6 +23,8 @@ pub(super) fn CheckForm(station: String, piece: RunPiece, typed: Typed) -> impl 
         .collect();
     let methods: Vec<Opt> =
         METHODS.iter().map(|(code, words, unit, ..)| Opt::new(*code, *words).note(*unit)).collect();
+    let how = (!piece.cut_test_text.is_empty())
+        .then(|| view! { <p class="hint">"In newtons: " {piece.cut_test_text.clone()}</p> });
     let again: Vec<_> = piece
         .again
         .clone()
@@ -42,6 +44,7 @@ pub(super) fn CheckForm(station: String, piece: RunPiece, typed: Typed) -> impl 
             <input type="hidden" name="key" value=piece.keys.done.clone() />
             <Group legend="Looked at and found good">{ticks}</Group>
             <Choice name="method" legend="Cutting test" options=methods chosen=raw.method error=errors.of("method") />
+            {how}
             <div class="fields">
                 <Field name="number" label="Its number" kind=Input::Figure value=raw.number error=errors.of("number") />
                 <Field name="before" label="Before the work" kind=Input::Figure optional=true value=before error=errors.of("before") />

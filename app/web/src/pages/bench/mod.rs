@@ -84,6 +84,8 @@ pub struct RunPiece {
     pub again: Vec<(String, String)>,
     /// Its pictures' and sheet's page.
     pub href: String,
+    /// How this shop measures the force of a cut, in its own words; may be empty.
+    pub cut_test_text: String,
     /// The number of the cutting test before the work, as the inspection's sheet has it; empty: it has none.
     pub cut_before: String,
     /// Keys that make a double press act once.

@@ -103,10 +103,10 @@ pub fn FiguresPage(
         <p class="quiet">"Since " {of.since} "."</p>
         {of.sheet.head()}
         <div class="columns">{top}</div>
-        {card("Ready against promised", view! {{shares(&of.lateness, "Visits by how late they were ready")}})}
-        {card("From arrival to ready", view! {{shares(&of.turn_round, "Visits by days in the house")}})}
+        {card("Ready against promised", view! {{shares(&of.lateness, "Visits by how late they were ready", "It fills as visits become ready.")}})}
+        {card("From arrival to ready", view! {{shares(&of.turn_round, "Visits by days in the house", "It fills as visits become ready.")}})}
         {card("Changeovers in the standing plan", view! {{changeovers(&of.changeovers)}})}
-        {card("Checks", view! {{shares(&of.checks, "Checks by what was done again after them")}})}
+        {card("Checks", view! {{shares(&of.checks, "Checks by what was done again after them", "It fills as pieces are checked.")}})}
         {card("Estimated against actual minutes", view! {{work(&of.work)}})}
         {card("Height a service takes", view! {{learned(&of.learned, &of.sheet)}})}
         {card("Bills by month", view! {{months(&of.months, &of.currency)}})}
@@ -128,10 +128,10 @@ fn nothing(words: &'static str) -> AnyView {
     view! { <Empty title="Nothing to show yet"><p>{words}</p></Empty> }.into_any()
 }
 
-fn shares(shares: &[Share], caption: &str) -> AnyView {
+fn shares(shares: &[Share], caption: &str, empty: &'static str) -> AnyView {
     let total: usize = shares.iter().map(|share| share.n).sum();
     if total == 0 {
-        return nothing("It fills as visits become ready.");
+        return nothing(empty);
     }
     let bars: Vec<_> = shares
         .iter()

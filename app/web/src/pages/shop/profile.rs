@@ -48,6 +48,7 @@ pub fn ProfilePage(
                 {f(Ask::of("carrier-checked", "Last checked with the carrier").kind(Input::Date))}
                 {sheet.text("risk-text", "Who bears the risk on the way", "", 4)}
                 {sheet.text("withdrawal-text", "Withdrawing, and beginning early", "Your own words; this is no legal advice.", 5)}
+                {sheet.text("cut-test-text", "How the force of a cut is measured", "Shown at the check: medium, place, how often. Figures of other methods do not compare.", 3)}
             })}
             <Actions>
                 <Button kind=ButtonKind::Primary>"Save the profile"</Button>
