@@ -2,7 +2,7 @@
 // with a finger and nothing else; Runa with a keyboard and nothing else. One knife is not in its parcel, one is cracked,
 // one customer says no to the price, one check fails, and Ivo's line goes while a piece is in his hand. In the evening
 // every piece is where it should be, the ledger adds up, and every notice was sent once.
-import { expect, test as base } from "@playwright/test";
+import { expect, test } from "@playwright/test";
 import { book, inspect, receive, referenceOf } from "./day.mjs";
 import { Line } from "./line.mjs";
 import { complaintsOf } from "./look.mjs";
@@ -10,7 +10,6 @@ import { linkIn } from "./mailbox.mjs";
 import { MORNING, Shop } from "./shop.mjs";
 import { hire, signIn } from "./staff.mjs";
 
-const test = base;
 const N_VISITS = 8;
 const N_PER_VISIT = 3;
 /** Rounds over the bench after which something is stuck. */
