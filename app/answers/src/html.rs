@@ -15,7 +15,7 @@ pub fn answer_html(answer: &Answer, speech: &Speech) -> String {
         );
     }
     let mut out = String::with_capacity(4096);
-    let mut add = |parts: &[&str]| parts.iter().for_each(|part| out.push_str(part));
+    let mut add = |parts: &[&str]| out.extend(parts.iter().copied());
     add(&[
         "<div class=\"answers\"><dl><div class=\"ask-cuts\"><dt>",
         &say("Will it cut as before?"),

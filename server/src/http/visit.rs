@@ -97,6 +97,10 @@ struct ShowQuery {
     said: String,
 }
 
+/// What a page may say was just done, by the word in its address.
+const SAID: [&str; 8] =
+    ["booked", "confirmed", "back", "cancelled", "agree", "decline", "asked", "complained"];
+
 async fn show(
     State(ctx): State<Ctx>,
     caller: Caller,
@@ -110,8 +114,6 @@ async fn show(
     };
     let shown = show_visit::show_visit(&ctx, visit).await?.ok_or(Problem::NotFound)?;
     caller.speak(shown.visit.language);
-    const SAID: [&str; 8] =
-        ["booked", "confirmed", "back", "cancelled", "agree", "decline", "asked", "complained"];
     let said = SAID.contains(&query.said.as_str()).then(|| caller.say(&format!("said-{}", query.said)));
     let title = title(&caller, &shown);
     let mut view = view_of(&ctx, &caller, &shown, &token, by_mail);

@@ -42,7 +42,7 @@ pub(super) async fn show(State(ctx): State<Ctx>, caller: Caller, RawQuery(query)
     let found = profile(&ctx).await?;
     let typed = save_wording::fill(&found.value, lang, kind);
     let sheet = Sheet { typed, version: found.version, said: said(&query.said), ..Sheet::default() };
-    page(&ctx, &caller, StatusCode::OK, sheet, (lang, kind), None).await
+    page(&ctx, &caller, StatusCode::OK, sheet, (lang, kind), Shown::Not).await
 }
 
 pub(super) async fn save(
@@ -57,13 +57,16 @@ pub(super) async fn save(
     if typed.get("do") == "show" {
         return match save_wording::worded(&found.value, lang, kind, &typed) {
             Ok(tried) => {
-                let shown = save_wording::preview(&ctx, &tried, lang, kind).await?;
+                let shown = match save_wording::preview(&ctx, &tried, lang, kind).await? {
+                    Some((subject, text)) => Shown::Notice(subject, text),
+                    None => Shown::NoData,
+                };
                 let sheet = Sheet { typed, version: read_at, ..Sheet::default() };
-                page(&ctx, &caller, StatusCode::OK, sheet, (lang, kind), Some(shown)).await
+                page(&ctx, &caller, StatusCode::OK, sheet, (lang, kind), shown).await
             }
             Err(errors) => {
                 let sheet = Sheet { typed, errors, version: read_at, ..Sheet::default() };
-                page(&ctx, &caller, StatusCode::UNPROCESSABLE_ENTITY, sheet, (lang, kind), None).await
+                page(&ctx, &caller, StatusCode::UNPROCESSABLE_ENTITY, sheet, (lang, kind), Shown::Not).await
             }
         };
     }
@@ -72,19 +75,28 @@ pub(super) async fn save(
         Err(why) => {
             let now = save_wording::fill(&found.value, lang, kind);
             let (sheet, status) = refused(why, typed, read_at, (&now, found.version))?;
-            page(&ctx, &caller, status, sheet, (lang, kind), None).await
+            page(&ctx, &caller, status, sheet, (lang, kind), Shown::Not).await
         }
     }
 }
 
-/// `shown`: the notice with these texts was asked for; inside, `None` when there is no visit to take data from.
+/// How the notice with these texts was shown.
+enum Shown {
+    /// It was not asked for.
+    Not,
+    /// There is no visit yet to take data from.
+    NoData,
+    /// Its subject and text.
+    Notice(String, String),
+}
+
 async fn page(
     ctx: &Ctx,
     caller: &Caller,
     status: StatusCode,
     sheet: Sheet,
     (lang, kind): (Lang, &'static str),
-    shown: Option<Option<(String, String)>>,
+    shown: Shown,
 ) -> Answer {
     let sheet = with_history(ctx, sheet, Subject::Profile, None).await?;
     let lines = save_wording::texts(kind)
@@ -99,8 +111,11 @@ async fn page(
         })
         .collect();
     let view = WordingView {
-        no_data: shown.as_ref().is_some_and(Option::is_none),
-        preview: shown.flatten(),
+        no_data: matches!(shown, Shown::NoData),
+        preview: match shown {
+            Shown::Notice(subject, text) => Some((subject, text)),
+            Shown::Not | Shown::NoData => None,
+        },
         kinds: KINDS.iter().map(|(word, name)| ((*word).to_owned(), (*name).to_owned())).collect(),
         kind: kind.to_owned(),
         sheet,
