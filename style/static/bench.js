@@ -146,8 +146,9 @@
 
   let shown = bare(bench());
 
-  /** Milliseconds after the page moved in which a press is not taken: it was aimed at what stood there before. */
+  /** Milliseconds after a colleague's start or end has moved the page in which no press is taken: it was aimed at another form. */
   const SETTLING = 400;
+  const inHand = (root) => [...root.querySelectorAll(".piece-in-hand")].map(({ id }) => id).join(" ");
   let movedAt = -Infinity;
 
   const FOCUSABLE = "a[href], button, input:not([type=hidden]), select, textarea, summary";
@@ -199,8 +200,8 @@
     shown = html;
     madeAt = Date.now();
     const place = whereFocusIs();
+    if (inHand(bench()) !== inHand(next)) movedAt = performance.now();
     bench().replaceWith(document.adoptNode(next));
-    movedAt = performance.now();
     draw();
     focusOn(place);
   }
