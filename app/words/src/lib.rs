@@ -271,7 +271,7 @@ mod tests {
     #[test]
     fn nothing_is_left_in_english_by_mistake() {
         // Words that are the same in both languages, and names.
-        let same = |text: &str| text.len() < 12 || text.starts_with("{");
+        let same = |text: &str| text.len() < 12 || text.starts_with('{');
         for name in names("") {
             let (english, german) = (message_text_of(Lang::En, name), message_text_of(Lang::De, name));
             assert!(english != german || same(&english), "{name}: {english}");

@@ -187,7 +187,7 @@ pub async fn improve_once(
         let kept = answer(&inputs, Some(&before), Way::Keep, held, &stop)?;
         // By turns from the beginning, and onwards from what stands: in a large shop a stretch is too short to get as far
         // as the standing plan from nothing.
-        let way = if budget.seed % 2 == 0 { Way::Keep } else { Way::Anew };
+        let way = if budget.seed.is_multiple_of(2) { Way::Keep } else { Way::Anew };
         let found = answer(&inputs, Some(&before), way, budget, &stop)?;
         let (was, is) = (kept.plan.objective.total, found.plan.objective.total);
         let same = found.instance.jobs.len() >= kept.instance.jobs.len();

@@ -482,7 +482,7 @@ on_both_engines!(a_run_is_worked_through_plain_forms, async |shop: &TestShop| {
     let forms: Vec<_> = page.body.split("<form").filter(|form| form.contains("class=\"start\"")).collect();
     assert_eq!(forms.len(), 2);
     let hidden = |form: &&str| form.split('>').next().is_some_and(|tag| tag.contains(" hidden"));
-    assert!(forms.iter().all(|form| hidden(&form)), "nothing can be started before the checks");
+    assert!(forms.iter().all(hidden), "nothing can be started before the checks");
     // A tick is missing: the page comes again, with the others still ticked.
     let mut ticks: Vec<(&str, &str)> = vec![("key", "11111111-aaaa-bbbb"), ("setup", "d15")];
     let codes = all_ticks();

@@ -1,5 +1,6 @@
 //! A whole shop goes from SQLite to PostgreSQL.
 
+use server::store::outbox::{self, Letter};
 use server::store::{Store, StoreError, copy, migrate};
 use server::use_cases::seed_demo;
 
@@ -23,7 +24,6 @@ async fn a_shop_with_weeks_behind_it_moves_whole_and_goes_on() {
     }
 
     // The ledger goes on where it stopped.
-    use server::store::outbox::{self, Letter};
     let letter = Letter {
         kind: "trial",
         about: None,
