@@ -76,7 +76,15 @@ impl Transport {
         let mail = message::build(kept, &self.from, &self.host)
             .map_err(|error| SendError::Never(error.to_string()))?;
         match &self.way {
-            Way::Smtp(smtp) => smtp.send(mail).await.map(|_| ()).map_err(|error| verdict(&error)),
+            Way::Smtp(smtp) => {
+                // In a task of its own, so that it ends even when nobody waits any more: a conversation broken off in the
+                // middle would go back into the pool, and the next notice would take the answers to this one for its own.
+                let smtp = smtp.clone();
+                match tokio::spawn(async move { smtp.send(mail).await }).await {
+                    Ok(sent) => sent.map(|_| ()).map_err(|error| verdict(&error)),
+                    Err(_) => Err(SendError::Later("sending was broken off".to_owned())),
+                }
+            }
             Way::Folder(folder) => write_file(folder, kept, mail.formatted())
                 .await
                 .map_err(|error| SendError::Later(format!("cannot write into the folder: {error}"))),
@@ -87,7 +95,7 @@ impl Transport {
 
 /// A refusal of the address stays; everything else may pass. A refused sign-in (530 to 539) is the settings'
 /// fault and not the notice's, so it waits until somebody has mended them. A quarrel about the order of commands (500 to
-/// 504) is the connection's: it may have been left in the middle of a mail by a worker that died.
+/// 504) is the connection's.
 fn verdict(error: &lettre::transport::smtp::Error) -> SendError {
     let what = error.to_string();
     match error.status().map(u16::from) {

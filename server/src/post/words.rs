@@ -127,7 +127,7 @@ pub fn check_wording(name: &str, text: &str) -> Result<(), String> {
     if text.trim().is_empty() {
         return Err("Please write something, or take the program's own wording.".to_owned());
     }
-    if name.ends_with("-subject") && text.contains(['\n', '\r']) {
+    if name.contains("-subject") && text.contains(['\n', '\r']) {
         return Err("A subject is one line.".to_owned());
     }
     Ok(())

@@ -202,37 +202,43 @@ fn draw_run(svg: &mut String, scale: &Scale, run: &Run<'_>, y: f64) {
     }
 }
 
-/// The label, and marks that need no colour: `!` late, a dot pinned, a triangle begun.
+/// The label, and marks that need no colour: `!` late, a dot pinned, a triangle begun. The marks are shapes, not letters:
+/// the bar's name says in words what they mean.
 fn draw_words(svg: &mut String, bar: &Bar, x: f64, middle: f64, w: f64) {
-    let mut marks = String::new();
+    /// Room for one mark, in the drawing's units.
+    const MARK: f64 = 8.0;
+    /// And for one letter of the label.
+    const LETTER: f64 = 6.6;
+    let mut marks: Vec<&str> = Vec::new();
     if bar.late.is_some() {
-        marks.push('!');
+        marks.push(r#"<path d="M-1.100-5h2.200l-.4 6.200h-1.400ZM-1 2.800h2v2h-2Z"/>"#);
     }
     if bar.begun {
-        marks.push('▸');
+        marks.push(r#"<path d="M-2.500-4 3.500 0-2.500 4Z"/>"#);
     } else if bar.pinned {
-        marks.push('•');
+        marks.push(r#"<circle r="2.600"/>"#);
     }
-    let room = ((w - 6.0) / 6.6).floor() as usize;
-    let (label, mark) = (bar.label.chars().count(), marks.chars().count());
-    let gap = usize::from(mark > 0);
-    let (marks, label) = if room >= label + mark + gap {
-        (marks, bar.label.as_str())
-    } else if mark > 0 && room >= mark {
-        (marks, "")
-    } else {
+    let marks_w = MARK * marks.len() as f64;
+    if marks_w + 4.0 > w {
         return;
-    };
-    // The marks are for the eye; the bar's name says the same in words.
-    let marks =
-        if marks.is_empty() { marks } else { format!(r#"<tspan aria-hidden="true">{marks} </tspan>"#) };
-    let _ = write!(
-        svg,
-        r#"<text class="on-bar" x="{:.1}" y="{:.1}">{marks}{}</text>"#,
-        x + 4.0,
-        middle + 4.5,
-        escape(label)
-    );
+    }
+    let mut at = x + 4.0;
+    for mark in marks {
+        let _ = write!(
+            svg,
+            r#"<g class="mark-on-bar" transform="translate({:.1} {middle:.1})" aria-hidden="true">{mark}</g>"#,
+            at + MARK / 2.0
+        );
+        at += MARK;
+    }
+    if bar.label.chars().count() as f64 * LETTER + marks_w + 6.0 <= w {
+        let _ = write!(
+            svg,
+            r#"<text class="on-bar" x="{at:.1}" y="{:.1}">{}</text>"#,
+            middle + 4.5,
+            escape(&bar.label)
+        );
+    }
 }
 
 /// What stands in SVG as text.
