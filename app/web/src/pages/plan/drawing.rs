@@ -187,17 +187,18 @@ fn draw_run(svg: &mut String, scale: &Scale, run: &Run<'_>, y: f64) {
             }
             let _ = write!(
                 svg,
-                r#"<a href="{}" aria-label="{} {}"><title>{}</title><rect class="{class}" x="{x:.1}" y="{top:.1}" width="{w:.1}" height="{h:.1}"{}/>"#,
+                r#"<a href="{}" aria-label="{} {}"><rect class="{class}" x="{x:.1}" y="{top:.1}" width="{w:.1}" height="{h:.1}"{}/>"#,
                 escape(&bar.href),
                 escape(&bar.label),
-                escape(&title),
                 escape(&title),
                 if bar.estimated { r#" stroke-dasharray="5 3""# } else { "" }
             );
             if h > 12.0 {
                 draw_words(svg, bar, x, top + h / 2.0, w);
             }
-            svg.push_str("</a>");
+            // Last, so that what is written and what is said run in the same order: somebody who speaks to the browser says
+            // what they see.
+            let _ = write!(svg, " <title>{}</title></a>", escape(&title));
         }
     }
 }
