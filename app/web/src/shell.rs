@@ -59,6 +59,8 @@ pub struct Frame {
     pub signed_in: Option<SignedIn>,
     /// Something all staff should know, such as that no post leaves the house.
     pub banner: Option<String>,
+    /// What a search engine may say of the page; `None`: the page is nobody's business but whose link it is, and none may keep it.
+    pub description: Option<String>,
     /// Where a change of language leads back to; empty: the page speaks one language only.
     pub tongues: String,
     /// The built files.
@@ -97,6 +99,10 @@ pub fn Shell(
         frame.shop_name.clone()
     } else {
         format!("{} · {}", frame.title, frame.shop_name)
+    };
+    let for_engines = match frame.description.clone() {
+        Some(words) => view! { <meta name="description" content=words /> }.into_any(),
+        None => view! { <meta name="robots" content="noindex" /> }.into_any(),
     };
     let css = frame.assets.css.as_ref().map(|file| {
         let href = format!("/pkg/{file}");
@@ -149,6 +155,7 @@ pub fn Shell(
                 <meta name="theme-color" content="#22302d" />
                 // Between these tags a browser takes everything for text, the markers Leptos puts between children too.
                 <title inner_html=title.replace('&', "&amp;").replace('<', "&lt;")></title>
+                {for_engines}
                 {face}
                 {css}
                 {icon}

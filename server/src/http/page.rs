@@ -132,6 +132,9 @@ pub async fn with_status<V: IntoView + 'static>(
     response
 }
 
+/// The pages that are for everybody; only these may be found by searching.
+const FOR_EVERYBODY: [&str; 3] = ["/", "/book", "/privacy"];
+
 async fn frame(caller: &Caller, title: &str) -> Frame {
     let signed_in = caller.person().map(|person| SignedIn {
         id: person.id.to_string(),
@@ -144,6 +147,7 @@ async fn frame(caller: &Caller, title: &str) -> Frame {
         title: title.to_owned(),
         shop_name: caller.site().shop_name().await,
         path: caller.path().to_owned(),
+        description: FOR_EVERYBODY.contains(&caller.path()).then(|| caller.say("home-lead")),
         tongues: caller.spoken().map(|_| caller.path().to_owned()).unwrap_or_default(),
         banner: signed_in.as_ref().and_then(|_| caller.site().banner.clone()),
         signed_in,

@@ -550,6 +550,18 @@ on_both_engines!(a_shop_that_is_not_set_up_says_so, async |shop: &TestShop| {
     shop.get("/book").await.expect(404).says("not set up yet");
 });
 
+on_both_engines!(only_pages_for_everybody_may_be_found_by_searching, async |shop: &TestShop| {
+    open_shop(shop).await;
+    for path in ["/", "/book", "/privacy"] {
+        let page =
+            shop.get(path).await.expect(200).says("<meta name=\"description\" content=\"We take knives back");
+        assert!(!page.body.contains("noindex"), "{path}");
+    }
+    for path in ["/link", "/sign-in", "/v/0123456789012345678901234567890123456789012"] {
+        shop.get(path).await.says("<meta name=\"robots\" content=\"noindex\">");
+    }
+});
+
 on_both_engines!(the_front_page_names_the_shop_and_a_day, async |shop: &TestShop| {
     open_shop(shop).await;
     shop.get("/").await.expect(200).says("Marram Bladeworks").says("href=\"/book\"").says("2026");
