@@ -49,17 +49,23 @@ export class Crowd {
     const lost = [];
     for (const { mine, where } of this.confirmed) {
       const page = await fetch(url + where, { headers: from(mine) });
-      if (page.status !== 200 || !(await page.text()).includes("Dune")) lost.push(mine);
+      const text = await page.text();
+      if (page.status !== 200 || !referenceOn(text)) {
+        if (lost.length === 0) process.stderr.write(`lost: ${page.status} ${wordsOf(text)}\n`);
+        lost.push(mine);
+      }
     }
     return lost;
   }
 
-  /** Everybody sends their form once more, as an impatient finger does. Gives those who were led elsewhere than before. */
+  /** Everybody sends their form once more, as an impatient finger does. Gives those whom that booked another visit. */
   async sendAllAgain(url = this.urls[0]) {
     const doubled = [];
+    const reference = async (where, mine) => referenceOn(await (await fetch(url + where, { headers: from(mine) })).text());
     for (const { mine, form, where } of this.confirmed) {
+      // A fresh link may lead there; the visit is the same.
       const again = await book(url, form, mine);
-      if (again !== where) doubled.push(mine);
+      if ((await reference(again, mine)) !== (await reference(where, mine))) doubled.push(mine);
     }
     for (const one of this.unanswered.splice(0)) this.confirmed.push({ ...one, where: await book(url, one.form, one.mine) });
     return doubled;
@@ -70,6 +76,10 @@ export class Crowd {
     return this.confirmed.map(({ mine }) => address(mine));
   }
 }
+
+/** The visit's reference on its private page. */
+const referenceOn = (html) => html.match(/[0-9A-Z]{4}-[0-9A-Z]{4}/)?.[0];
+const wordsOf = (html) => html.replace(/<(script|style)[^>]*>.*?<\/\1>/gs, " ").replace(/<[^>]*>/g, " ").replace(/\s+/g, " ").slice(0, 300);
 
 async function emptyForm(url, mine) {
   const html = await (await fetch(`${url}/book`, { headers: from(mine) })).text();
@@ -93,6 +103,6 @@ async function book(url, { key, place, model }, mine) {
   for (const [name, text] of Object.entries(fields)) body.set(name, text);
   const answer = await fetch(`${url}/book`, { method: "POST", body, redirect: "manual", headers: from(mine) });
   const text = await answer.text();
-  if (answer.status !== 303) throw new Error(`${answer.status}: ${text.replace(/<[^>]*>/g, " ").replace(/\s+/g, " ").slice(0, 300)}`);
+  if (answer.status !== 303) throw new Error(`${answer.status}: ${wordsOf(text)}`);
   return answer.headers.get("location");
 }

@@ -3,6 +3,7 @@
 use std::path::Path;
 use std::time::Duration;
 
+use sea_orm::sqlx::Connection as _;
 use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sea_orm::{ConnectOptions, Database, DatabaseConnection};
 
@@ -61,6 +62,16 @@ async fn sqlite_pool(path: &Path, connections: u32) -> Result<DatabaseConnection
         .max_connections(connections)
         .acquire_timeout(ACQUIRE_TIMEOUT)
         .sqlx_logging(false)
+        // After a commit that failed for want of room, SQLite has rolled back by itself; the driver's own rollback then
+        // fails, and it goes on believing in a transaction that is none. What is written next would run inside it and
+        // never be committed, though every commit says it was. Such a connection is thrown away (`make soak`, disk_full).
+        .map_sqlx_sqlite_before_acquire(|connection, _| {
+            Box::pin(async move {
+                // The rollback of a dropped transaction may still be on its way; this waits behind it.
+                connection.ping().await?;
+                Ok(!connection.is_in_transaction())
+            })
+        })
         .map_sqlx_sqlite_opts(move |sqlite| {
             sqlite
                 .filename(&file)
