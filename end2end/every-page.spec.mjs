@@ -80,7 +80,8 @@ async function look(page, { kind, url }) {
   for (const [name, size] of Object.entries(SIZES)) {
     await page.setViewportSize(size);
     for (const colorScheme of ["light", "dark"]) {
-      await page.emulateMedia({ colorScheme });
+      // Without motion, so that no colour is caught on its way from one scheme to the other.
+      await page.emulateMedia({ colorScheme, reducedMotion: "reduce" });
       const file = `${kind.replace(/^\//, "").replace(/[^\w]+/g, "-") || "front"}.${name}.${colorScheme}.png`;
       await page.screenshot({ path: join(shots, file), fullPage: true });
     }
