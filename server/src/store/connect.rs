@@ -62,9 +62,9 @@ async fn sqlite_pool(path: &Path, connections: u32) -> Result<DatabaseConnection
         .max_connections(connections)
         .acquire_timeout(ACQUIRE_TIMEOUT)
         .sqlx_logging(false)
-        // After a commit that failed for want of room, SQLite has rolled back by itself; the driver's own rollback then
-        // fails, and it goes on believing in a transaction that is none. What is written next would run inside it and
-        // never be committed, though every commit says it was. Such a connection is thrown away (`make soak`, disk_full).
+        // After a commit that failed for want of room the driver may go on believing in a transaction: what is written next
+        // runs inside it and is never committed, though every commit says it was (seen by `make soak`, disk_full; how the
+        // driver gets there is not known yet). Such a connection is thrown away.
         .map_sqlx_sqlite_before_acquire(|connection, _| {
             Box::pin(async move {
                 // The rollback of a dropped transaction may still be on its way; this waits behind it.
