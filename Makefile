@@ -31,7 +31,8 @@ shots: build ## Pictures of every page, phone to desktop, light and dark, into e
 lighthouse: build ## Lighthouse over booking, private page, plan and bench, medians of five
 	@cd end2end && npm ci --no-audit --no-fund && cd lighthouse && npm ci --no-audit --no-fund && node run.mjs
 
-soak: build ## Break things under load: kills, mail host, disk, PostgreSQL, one of two servers, the clock
+soak: build ## Break things under load: kills, mail host, disk, PostgreSQL, one of two servers, the clock; 10,000 hostile requests
+	@WHETLEDGER_TEST_HOSTILE=10000 cargo test -p server --test it hostile
 	@cd end2end && npm ci --no-audit --no-fund && node faults/soak.mjs $(FAULTS)
 
 clean: ## Remove what was built; the shop's data stays

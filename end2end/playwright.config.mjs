@@ -17,8 +17,8 @@ export default defineConfig({
   outputDir: "test-results",
   forbidOnly: Boolean(process.env.CI),
   retries: 0,
-  // Two cores: one browser and one server keep them busy.
-  workers: 1,
+  // While one shop waits for its disk, another is looked at; more than two get in each other's way on two cores.
+  workers: 2,
   timeout: 120_000,
   expect: { timeout: 10_000 },
   reporter: [["list"]],

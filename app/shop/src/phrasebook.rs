@@ -15,7 +15,7 @@ impl Phrasebook {
     /// A book of English patterns and what they are called.
     pub fn new(mut phrases: Vec<(String, String)>) -> Self {
         // The more of a pattern is fixed, the better it fits.
-        phrases.sort_by_key(|(english, _)| std::cmp::Reverse(fixed(english)));
+        phrases.sort_by_cached_key(|(english, _)| std::cmp::Reverse(fixed(english)));
         Self(phrases)
     }
 

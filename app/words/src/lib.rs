@@ -173,17 +173,24 @@ pub fn phrasebook(lang: Lang, rooms: &[&str]) -> Phrasebook {
     if lang.is_english() {
         return Phrasebook::default();
     }
+    // The only other language so far; read once, it is asked for with every page.
+    static GERMAN: OnceLock<Vec<(&str, String, String)>> = OnceLock::new();
+    let phrases = GERMAN.get_or_init(|| phrases(lang));
+    let wanted = |name: &str| rooms.is_empty() || rooms.iter().any(|room| name.starts_with(room));
+    let pairs = phrases.iter().filter(|(name, _, _)| wanted(name));
+    Phrasebook::new(pairs.map(|(_, english, said)| (english.clone(), said.clone())).collect())
+}
+
+/// Every phrase: what its name is after `spoken-`, and its sentence in English and in `lang`.
+fn phrases(lang: Lang) -> Vec<(&'static str, String, String)> {
     let plain = |lang, name: &str| {
         let text = sources(lang).iter().find_map(|source| message_text(source, name))?;
         Some(text.replace("{ \"\" }", "").replace("{ $", "{").replace("{$", "{").replace(" }", "}"))
     };
-    let wanted =
-        |name: &&str| rooms.is_empty() || rooms.iter().any(|room| name[SPOKEN.len()..].starts_with(room));
-    let pairs = names(SPOKEN)
-        .into_iter()
-        .filter(wanted)
-        .filter_map(|name| Some((plain(Lang::En, name)?, plain(lang, name)?)));
-    Phrasebook::new(pairs.collect())
+    let names = names(SPOKEN).into_iter();
+    names
+        .filter_map(|name| Some((&name[SPOKEN.len()..], plain(Lang::En, name)?, plain(lang, name)?)))
+        .collect()
 }
 
 fn sources(lang: Lang) -> &'static [&'static str; 3] {

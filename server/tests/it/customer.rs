@@ -13,7 +13,7 @@ use shop::read::Visit;
 
 use crate::desk::{again, book, href, in_hand, measure, notices, open_shop};
 use crate::on_both_engines;
-use crate::test_shop::{Answer, TestShop};
+use crate::test_shop::{Answer, Engine, TestShop};
 
 #[track_caller]
 fn between<'a>(text: &'a str, before: &str, after: &str) -> &'a str {
@@ -409,14 +409,18 @@ on_both_engines!(the_owner_words_a_notice_anew_and_sees_it_before_saving, async 
     }
 });
 
-on_both_engines!(the_browser_says_what_the_server_says, async |shop: &TestShop| {
-    open_shop(shop).await;
+// What is compared are figures and words; the engine has no part in them.
+#[tokio::test]
+async fn the_browser_says_what_the_server_says() {
+    let shop = TestShop::open(Engine::Sqlite).await.unwrap();
+    open_shop(&shop).await;
     let offer = server::use_cases::offer::load(&shop.ctx).await.unwrap().unwrap();
     let aid = answers::Aid::of(&offer.knows, "EUR", answers::Speech::default());
     let json = serde_json::to_string(&aid).unwrap();
     let there = serde_json::from_str::<answers::Aid>(&json).unwrap().knowledge();
     let mut knives: Vec<_> = offer.knows.models.iter().map(|m| (m.id.to_string(), String::new())).collect();
     knives.extend(["double", "single", "arc", "wavy", "pointed"].map(|e| ("other".to_owned(), e.to_owned())));
+    let german = words::phrasebook(Lang::De, &answers::Speech::ROOMS);
     for (model, edge) in knives {
         for trouble in 0..64_u32 {
             let raw = shop::booking::RawKnife {
@@ -438,7 +442,6 @@ on_both_engines!(the_browser_says_what_the_server_says, async |shop: &TestShop| 
             let here = answers::Answer::about(&offer.knows, "EUR", &knife, false);
             assert_eq!(here, answers::Answer::about(&there, "EUR", &knife, false), "{raw:?}");
             // And every sentence of it can be said in German.
-            let german = words::phrasebook(Lang::De, &answers::Speech::ROOMS);
             let lines = here.lines.iter().map(|l| &l.what);
             let said = here.looks.iter().chain(&here.cautions).chain(lines).chain([&here.cuts, &here.life]);
             for english in said.chain(&here.refusal).chain((!here.advice.is_empty()).then_some(&here.advice))
@@ -447,4 +450,5 @@ on_both_engines!(the_browser_says_what_the_server_says, async |shop: &TestShop| 
             }
         }
     }
-});
+    shop.close().await;
+}

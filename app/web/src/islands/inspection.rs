@@ -88,18 +88,20 @@ mod browser {
         let Some(form) = document().get_element_by_id("sheet") else { return };
         let Ok(form) = form.dyn_into::<HtmlFormElement>() else { return };
         let Some(aid) = aid() else { return };
-        // Once now, for what was typed before we woke; a fresh sheet without a height is not complained about.
-        let untouched = typed(&form).is_none_or(|raw| raw.height.is_empty());
-        if !untouched {
-            work_out(&form, &aid, answer, missing);
-        }
-        let own = form.clone();
+        let (own, own_aid) = (form.clone(), aid.clone());
         let listener = Closure::<dyn Fn(Event)>::new(move |event: Event| {
             echo_one(&event);
-            work_out(&own, &aid, answer, missing);
+            work_out(&own, &own_aid, answer, missing);
         });
         // The form lives as long as the page.
         let _ = form.add_event_listener_with_callback("input", listener.as_ref().unchecked_ref());
         listener.forget();
+        // Once for what was typed before we woke; a fresh sheet without a height is not complained about. Not before the
+        // effects run: until then the page is being taken over as the server drew it, and must not differ from it.
+        Effect::new(move |_| {
+            if typed(&form).is_some_and(|raw| !raw.height.is_empty()) {
+                work_out(&form, &aid, answer, missing);
+            }
+        });
     }
 }
