@@ -25,6 +25,7 @@ mod m20261125_000040_shop_changes;
 mod m20261125_000050_customers_side;
 mod m20261125_000060_leases;
 mod m20261125_000061_second_step;
+mod m20261127_000070_mishaps;
 
 /// The list of all schema changes.
 #[derive(Debug)]
@@ -45,6 +46,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000050_customers_side::Migration),
             Box::new(m20261125_000060_leases::Migration),
             Box::new(m20261125_000061_second_step::Migration),
+            Box::new(m20261127_000070_mishaps::Migration),
         ]
     }
 }

@@ -6,7 +6,7 @@
 use crate::edge::EdgeKind;
 use crate::ids::{BillId, EntryId, NoteId, OperationId, PhotoId, StaffId, WheelId};
 use crate::money::Money;
-use crate::piece::{PieceState, WaitsOn};
+use crate::piece::{Harm, PieceState, WaitsOn};
 use crate::route::OperationKind;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -199,6 +199,20 @@ pub enum Fact {
         /// To.
         to: PieceState,
     },
+    /// It came to harm while it was with us; the note says what the customer was told.
+    Harmed {
+        /// What happened.
+        harm: Harm,
+        /// Where it stood.
+        stood: PieceState,
+    },
+    /// The harm of an earlier entry is no more: it was found, or it was not damaged after all.
+    SetRight {
+        /// Which entry.
+        entry: EntryId,
+        /// What it had said.
+        harm: Harm,
+    },
     /// An earlier entry was wrong; this is how it is.
     Corrects {
         /// Which entry.
@@ -264,6 +278,14 @@ impl Fact {
             Self::Returned { by_post: false } => "Handed back.".into(),
             Self::Paid { .. } => "Paid.".into(),
             Self::Moved { from, to } => format!("Moved by hand from {from} to {to}."),
+            Self::Harmed { harm: Harm::Lost, .. } => "Lost while it was with us.".into(),
+            Self::Harmed { harm: Harm::Damaged, .. } => "Damaged while it was with us.".into(),
+            Self::SetRight { harm: Harm::Lost, .. } => {
+                "Found again; the entry that it was lost no longer holds.".into()
+            }
+            Self::SetRight { harm: Harm::Damaged, .. } => {
+                "Not damaged after all; the entry that it was no longer holds.".into()
+            }
             Self::Corrects { .. } => "Corrects an earlier entry.".into(),
         }
     }

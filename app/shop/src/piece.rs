@@ -1,6 +1,6 @@
 //! Where a piece stands and which way it may go next.
 
-use crate::ids::{CustomerId, KnifeId, PieceId};
+use crate::ids::{CustomerId, EntryId, KnifeId, PieceId};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
@@ -64,6 +64,8 @@ states! {
     Withdrawn = "withdrawn", "withdrawn", "You asked us not to do this one.";
     /// Was not in the parcel.
     Missing = "missing", "missing", "It was not in the parcel. We will ask you about it.";
+    /// It cannot be found here.
+    Lost = "lost", "lost here", "We cannot find it. It was lost while it was with us; we are looking for it.";
     /// Never sent.
     Lapsed = "lapsed", "lapsed", "It never reached us, so we have freed its place.";
 }
@@ -112,6 +114,8 @@ pub enum Event {
     TurnDown,
     /// The customer does not want it done.
     Withdraw,
+    /// It cannot be found in the shop.
+    Lose,
 }
 
 /// An event that cannot happen to a piece where it stands.
@@ -140,6 +144,7 @@ fn verb(event: Event) -> &'static str {
         Event::Return => "be handed back",
         Event::TurnDown => "be turned down",
         Event::Withdraw => "be withdrawn",
+        Event::Lose => "be lost here",
     }
 }
 
@@ -162,10 +167,22 @@ impl PieceState {
             (S::Finished, Event::Present) => S::Ready,
             // Work refused or withdrawn goes home as it is.
             (S::Ready | S::TurnedDown | S::Withdrawn, Event::Return) => S::Home,
-            (S::InHand | S::Measured | S::Agreed | S::InLine | S::AtBench, Event::TurnDown) => S::TurnedDown,
+            // Finished work is turned down only when it comes to harm here.
+            (
+                S::InHand
+                | S::Measured
+                | S::Agreed
+                | S::InLine
+                | S::AtBench
+                | S::Proven
+                | S::Finished
+                | S::Ready,
+                Event::TurnDown,
+            ) => S::TurnedDown,
             (S::Expected | S::InHand | S::Measured | S::Agreed | S::InLine | S::Missing, Event::Withdraw) => {
                 S::Withdrawn
             }
+            (from, Event::Lose) if from.is_here() => S::Lost,
             (from, event) => return Err(NotNow { from, event }),
         };
         Ok(next)
@@ -173,7 +190,7 @@ impl PieceState {
 
     /// True while the shop has the piece in its hands.
     pub fn is_here(self) -> bool {
-        !matches!(self, Self::Expected | Self::Home | Self::Missing | Self::Lapsed)
+        !matches!(self, Self::Expected | Self::Home | Self::Missing | Self::Lapsed | Self::Lost)
     }
 
     /// True while there is still work to plan for it.
@@ -216,6 +233,49 @@ pub struct Waiting {
     /// For what, in words.
     pub what: String,
 }
+
+/// What can happen to a customer's knife while it is with us.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Harm {
+    /// It cannot be found.
+    Lost,
+    /// It was damaged.
+    Damaged,
+}
+
+impl Harm {
+    /// From the word in forms and at the bench.
+    pub fn parse(code: &str) -> Option<Self> {
+        match code {
+            "lost" => Some(Self::Lost),
+            "damaged" => Some(Self::Damaged),
+            _ => None,
+        }
+    }
+}
+
+/// A harm that was recorded and still stands. What was corrected is in the ledger only.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mishap {
+    /// What happened.
+    pub harm: Harm,
+    /// What the customer reads about it.
+    pub words: String,
+    /// The ledger's entry.
+    pub entry: EntryId,
+    /// Where the piece stood; it stands there again when it is found.
+    pub stood: PieceState,
+    /// What it waited for before.
+    #[serde(default)]
+    pub waited: Option<Waiting>,
+    /// The notice that tells the customer, by its id in the outbox.
+    #[serde(default)]
+    pub notice: Option<uuid::Uuid>,
+}
+
+/// What a damaged piece waits for until the maker has decided.
+pub const DAMAGED: &str = "damaged while with us; we decide whether the work goes on";
 
 /// Which knife of whom a piece is; what hand-back compares.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -270,6 +330,18 @@ mod tests {
         assert_eq!(PieceState::AtBench.after(Event::Rework), Ok(PieceState::InLine));
         assert_eq!(PieceState::Lapsed.after(Event::Arrive), Ok(PieceState::InHand));
         assert_eq!(PieceState::Missing.after(Event::Arrive), Ok(PieceState::InHand));
+    }
+
+    #[test]
+    fn only_what_is_here_is_lost_here_and_what_is_lost_has_no_work_ahead() {
+        for from in PieceState::ALL {
+            assert_eq!(from.after(Event::Lose).is_ok(), from.is_here(), "{from}");
+        }
+        assert!(!PieceState::Lost.is_here() && !PieceState::Lost.has_work_ahead());
+        assert_eq!(
+            PieceState::Lost.after(Event::Return).unwrap_err().to_string(),
+            "a piece that is lost here cannot be handed back"
+        );
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::ids::{CustomerId, KnifeId, OperationId, PhotoId, PieceId, StaffId, Vi
 use crate::inspection::Inspection;
 use crate::lang::Lang;
 use crate::money::{Money, MoneyRange};
-use crate::piece::{PieceState, Waiting};
+use crate::piece::{DAMAGED, Mishap, PieceState, Waiting};
 use crate::price::Quote;
 use crate::route::{OperationKind, RouteStep};
 use crate::tag::{Reference, Tag};
@@ -141,6 +141,9 @@ pub struct Piece {
     pub agreed: Option<Money>,
     /// Why it was turned down, for the customer.
     pub turned_down: Option<String>,
+    /// What happened to it here and still stands, oldest first.
+    #[serde(default)]
+    pub mishaps: Vec<Mishap>,
     /// Promised day and time.
     pub due_at: DateTime<Utc>,
     /// Rush.
@@ -161,6 +164,11 @@ impl Piece {
             (None, Some(v)) => v.price,
             (None, None) => self.estimate.price,
         }
+    }
+
+    /// True while it is damaged and the maker has not decided whether the work goes on.
+    pub fn awaits_decision(&self) -> bool {
+        self.waiting.as_ref().is_some_and(|w| w.what == DAMAGED)
     }
 }
 
@@ -218,7 +226,11 @@ impl Visit {
     pub fn price(&self) -> MoneyRange {
         self.pieces
             .iter()
-            .filter(|p| !matches!(p.state, PieceState::TurnedDown | PieceState::Missing | PieceState::Lapsed))
+            .filter(|p| {
+                let unpaid =
+                    [PieceState::TurnedDown, PieceState::Missing, PieceState::Lapsed, PieceState::Lost];
+                !unpaid.contains(&p.state)
+            })
             .map(Piece::price)
             .sum()
     }

@@ -280,6 +280,12 @@ pub const REASONS: &[Reason] = &[
         words: "The measures on the sheet cannot be right",
         holds: Some(WaitsOn::Shop),
     },
+    Reason {
+        code: "damaged",
+        words: "It was damaged here; the customer reads what you write",
+        holds: Some(WaitsOn::Shop),
+    },
+    Reason { code: "lost", words: "It cannot be found; the customer reads what you write", holds: None },
     Reason { code: "other", words: "Something else", holds: Some(WaitsOn::Shop) },
 ];
 

@@ -123,6 +123,21 @@ mail-refused-heading = { $name }: dieses können wir nicht machen
 mail-refused-a-knife = Ein Messer
 mail-refused-recycle = Dafür wird nichts berechnet. Sie haben uns gebeten, eine abgelehnte Klinge dem Stahlschrott zu geben; sagen Sie es uns binnen einer Woche, wenn Sie sie doch zurückmöchten.
 mail-refused-back = Dafür wird nichts berechnet. Es geht an Sie zurück, wie es kam.
+mail-refused-damaged = Für die Arbeit wird nichts berechnet. Das Messer geht an Sie zurück, wie es jetzt ist. Bitte schreiben Sie uns, wie wir es wiedergutmachen sollen.
+
+## Lost or damaged here
+mail-lost-subject = Ihr Messer ist unauffindbar: { $reference }
+mail-lost-heading = { $name }: wir finden es nicht
+mail-lost-say = Das tut uns leid. Es war in unseren Händen, also stehen wir dafür ein. Wir suchen weiter und schreiben, sobald es auftaucht; für die Arbeit wird nichts berechnet. Bitte schreiben Sie uns, was es Ihnen wert war.
+mail-damaged-subject = Bei uns beschädigt: { $reference }
+mail-damaged-heading = { $name }: es wurde bei uns beschädigt
+mail-damaged-say = Das tut uns leid. Es war in unseren Händen, also stehen wir dafür ein. Wir haben angehalten und prüfen, ob die Arbeit weitergehen kann. Wollen Sie vorher gefragt werden, schreiben Sie uns bitte.
+mail-righted-subject-found = Wiedergefunden: { $reference }
+mail-righted-heading-found = { $name }: es ist wieder da
+mail-righted-found = Wir hatten geschrieben, dass wir es nicht finden. Es ist wieder hier, und die Arbeit geht dort weiter, wo sie stand.
+mail-righted-subject-sound = Doch nicht beschädigt: { $reference }
+mail-righted-heading-sound = { $name }: es ist nicht beschädigt
+mail-righted-sound = Wir hatten geschrieben, dass es beschädigt ist. Das war ein Irrtum: wir haben noch einmal nachgesehen, es ist, wie es war.
 
 ## Fertig
 mail-ready-subject-one = Fertig: { $name } ({ $reference })

@@ -123,6 +123,21 @@ mail-refused-heading = { $name }: we cannot do this one
 mail-refused-a-knife = A knife
 mail-refused-recycle = Nothing is asked for it. You asked us to recycle a blade we have to refuse; tell us within a week if you want it back after all.
 mail-refused-back = Nothing is asked for it. It goes back to you as it came.
+mail-refused-damaged = Nothing is asked for the work. The knife goes back to you as it is now. Please write to us how you would like it made good.
+
+## Lost or damaged here
+mail-lost-subject = We cannot find your knife: { $reference }
+mail-lost-heading = { $name }: we cannot find it
+mail-lost-say = We are sorry. It was in our hands, so this is ours to make good. We go on looking and write as soon as it turns up; nothing is asked for the work. Please write to us what it was worth to you.
+mail-damaged-subject = Damaged while with us: { $reference }
+mail-damaged-heading = { $name }: it was damaged while with us
+mail-damaged-say = We are sorry. It was in our hands, so this is ours to make good. We have stopped and look at whether the work can go on. If you want to be asked before it does, please write to us.
+mail-righted-subject-found = Found again: { $reference }
+mail-righted-heading-found = { $name }: it is found
+mail-righted-found = We wrote that we could not find it. It is here again, and the work goes on from where it stood.
+mail-righted-subject-sound = Not damaged after all: { $reference }
+mail-righted-heading-sound = { $name }: it is not damaged
+mail-righted-sound = We wrote that it was damaged. That was a mistake: we have looked again, and it is as it was.
 
 ## Ready
 mail-ready-subject-one = Ready: { $name } ({ $reference })

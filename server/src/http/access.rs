@@ -78,6 +78,7 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/desk/piece/{id}/turn-down", Need::DeskOrBench),
     ("/desk/piece/{id}/tag", Need::Desk),
     ("/desk/piece/{id}/hold", Need::DeskOrBench),
+    ("/desk/piece/{id}/harm", Need::DeskOrBench),
     ("/desk/piece/{id}/answer", Need::Desk),
     ("/desk/piece/{id}/photo", Need::DeskOrBench),
     ("/desk/visit/{reference}", Need::DeskOrBench),

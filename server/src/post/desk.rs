@@ -2,12 +2,12 @@
 
 use shop::ids::PieceId;
 use shop::money::Money;
-use shop::piece::{PieceState, WaitsOn};
+use shop::piece::{Harm, PieceState, WaitsOn};
 use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 
 use super::sheet::Sheet;
-use super::visit::reference;
+use super::visit::{greeted, reference};
 use super::words::Words;
 
 /// A parcel was opened, or knives came over the counter.
@@ -96,10 +96,94 @@ impl TurnedDown {
         let piece = self.visit.pieces.iter().find(|p| p.id == self.piece);
         let name = piece.map_or_else(|| w.say("mail-refused-a-knife", &[]), |p| w.name(p));
         let reason = piece.and_then(|p| p.turned_down.clone()).unwrap_or_default();
-        let fate = if self.visit.recycle_refused { "mail-refused-recycle" } else { "mail-refused-back" };
+        let harmed = piece.is_some_and(|p| p.mishaps.iter().any(|m| m.harm == Harm::Damaged));
+        let fate = if harmed {
+            "mail-refused-damaged"
+        } else if self.visit.recycle_refused {
+            "mail-refused-recycle"
+        } else {
+            "mail-refused-back"
+        };
         Sheet::new(w.say("mail-refused-heading", &[("name", name.into())]))
             .say(w.book(&[]).say(&reason))
             .say(w.say(fate, &[]))
+            .button(w.say("mail-see-visit", &[]), &self.link)
+            .small(w.say("mail-questions", &[]))
+    }
+}
+
+/// A knife came to harm while it was with us.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Harmed {
+    /// The visit.
+    pub visit: Visit,
+    /// The piece.
+    pub piece: Piece,
+    /// What happened.
+    pub harm: Harm,
+    /// What happened, in the words somebody wrote for the customer.
+    pub words: String,
+    /// The shop.
+    pub profile: Profile,
+    /// Opens the private page.
+    pub link: String,
+}
+
+impl Harmed {
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        let name = match self.harm {
+            Harm::Lost => "mail-lost-subject",
+            Harm::Damaged => "mail-damaged-subject",
+        };
+        w.say(name, &[reference(&self.visit)])
+    }
+
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let (heading, say) = match self.harm {
+            Harm::Lost => ("mail-lost-heading", "mail-lost-say"),
+            Harm::Damaged => ("mail-damaged-heading", "mail-damaged-say"),
+        };
+        Sheet::new(w.say(heading, &[("name", w.name(&self.piece).into())]))
+            .say(w.say("mail-greeting", &[greeted(&self.visit)]))
+            .say(self.words.clone())
+            .say(w.say(say, &[]))
+            .button(w.say("mail-see-visit", &[]), &self.link)
+            .small(w.say("mail-questions", &[]))
+    }
+}
+
+/// A harm the customer was told of is no more.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Righted {
+    /// The visit.
+    pub visit: Visit,
+    /// The piece.
+    pub piece: Piece,
+    /// What we had said.
+    pub harm: Harm,
+    /// The shop.
+    pub profile: Profile,
+    /// Opens the private page.
+    pub link: String,
+}
+
+impl Righted {
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        let name = match self.harm {
+            Harm::Lost => "mail-righted-subject-found",
+            Harm::Damaged => "mail-righted-subject-sound",
+        };
+        w.say(name, &[reference(&self.visit)])
+    }
+
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let (heading, say) = match self.harm {
+            Harm::Lost => ("mail-righted-heading-found", "mail-righted-found"),
+            Harm::Damaged => ("mail-righted-heading-sound", "mail-righted-sound"),
+        };
+        Sheet::new(w.say(heading, &[("name", w.name(&self.piece).into())]))
+            .say(w.say("mail-greeting", &[greeted(&self.visit)]))
+            .say(w.say(say, &[]))
             .button(w.say("mail-see-visit", &[]), &self.link)
             .small(w.say("mail-questions", &[]))
     }

@@ -2,11 +2,12 @@
 
 use lettre::Address;
 use shop::lang::Lang;
+use shop::piece::Harm;
 use shop::profile::Profile;
 use uuid::Uuid;
 
 use super::bench::{Delay, NeedsMore, Ready};
-use super::desk::{Lapsed, NotArrived, Received, Returned, TurnedDown, Unfetched};
+use super::desk::{Harmed, Lapsed, NotArrived, Received, Returned, Righted, TurnedDown, Unfetched};
 use super::sheet::Sheet;
 use super::visit::{Answered, Booked, Cancelled, Complained, NewLinks, QuoteAsked, ServiceDue, Written};
 use super::words::Words;
@@ -47,6 +48,10 @@ pub enum Notice {
     ServiceDue(Box<ServiceDue>),
     /// We do not do one of the pieces.
     TurnedDown(Box<TurnedDown>),
+    /// A knife was lost or damaged here.
+    Harmed(Box<Harmed>),
+    /// It was found again, or was not damaged after all.
+    Righted(Box<Righted>),
     /// The shop answers a question, or asks one.
     Written(Box<Written>),
     /// Somebody tries whether post leaves the house.
@@ -76,6 +81,8 @@ macro_rules! of_each {
             Notice::Returned($n) => $what,
             Notice::ServiceDue($n) => $what,
             Notice::TurnedDown($n) => $what,
+            Notice::Harmed($n) => $what,
+            Notice::Righted($n) => $what,
             Notice::Written($n) => $what,
             Notice::Trial { by: $by } => $trial,
         }
@@ -103,6 +110,9 @@ impl Notice {
             Self::Returned(_) => "returned",
             Self::ServiceDue(_) => "service_due",
             Self::TurnedDown(_) => "turned_down",
+            Self::Harmed(n) if n.harm == Harm::Lost => "lost",
+            Self::Harmed(_) => "damaged",
+            Self::Righted(_) => "righted",
             Self::Written(_) => "written",
             Self::Trial { .. } => "trial",
         }
@@ -127,6 +137,8 @@ impl Notice {
             Self::Returned(n) => Some(n.visit.id.0),
             Self::ServiceDue(n) => Some(n.customer.0),
             Self::TurnedDown(n) => Some(n.visit.id.0),
+            Self::Harmed(n) => Some(n.visit.id.0),
+            Self::Righted(n) => Some(n.visit.id.0),
             Self::Written(n) => Some(n.visit.id.0),
             Self::Trial { .. } => None,
         }
@@ -151,6 +163,8 @@ impl Notice {
             Self::Returned(n) => n.visit.language,
             Self::ServiceDue(n) => n.language,
             Self::TurnedDown(n) => n.visit.language,
+            Self::Harmed(n) => n.visit.language,
+            Self::Righted(n) => n.visit.language,
             Self::Written(n) => n.visit.language,
             Self::Trial { .. } => Lang::En,
         }

@@ -233,13 +233,26 @@ pub async fn take_back(tx: &WriteTx, about: Uuid, kind: &str) -> Result<u64> {
     let done = outbox::Entity::delete_many()
         .filter(outbox::Column::About.eq(about))
         .filter(outbox::Column::Kind.eq(kind))
-        .filter(outbox::Column::Attempts.eq(0))
-        .filter(outbox::Column::LeasedUntil.is_null())
-        .filter(outbox::Column::SentAt.is_null())
-        .filter(outbox::Column::DeadAt.is_null())
+        .filter(untouched())
         .exec(tx)
         .await?;
     Ok(done.rows_affected)
+}
+
+/// Takes back one notice that nobody has tried to send. `false`: it is on its way, or was sent, or given up.
+pub async fn take_back_one(tx: &WriteTx, id: Uuid) -> Result<bool> {
+    let done =
+        outbox::Entity::delete_many().filter(outbox::Column::Id.eq(id)).filter(untouched()).exec(tx).await?;
+    Ok(done.rows_affected == 1)
+}
+
+/// Nobody has tried to send it.
+fn untouched() -> Condition {
+    Condition::all()
+        .add(outbox::Column::Attempts.eq(0))
+        .add(outbox::Column::LeasedUntil.is_null())
+        .add(outbox::Column::SentAt.is_null())
+        .add(outbox::Column::DeadAt.is_null())
 }
 
 /// Forgets notices that were sent before `before`, or given up before it. Says how many.

@@ -144,6 +144,7 @@ async fn blank_texts(tx: &WriteTx, id: Uuid) -> Result<()> {
         row.waits_for = Set(Some(String::new()));
     }
     row.turned_down = Set(None);
+    row.mishaps = Set(None);
     row.version = Set(version + 1);
     row.update(tx).await?;
     Ok(())

@@ -32,6 +32,7 @@ pub async fn insert(tx: &WriteTx, piece: &Piece) -> Result<()> {
         verdict: Set(json::write_some("piece.verdict", piece.verdict.as_ref())?),
         agreed_minor: Set(piece.agreed.map(|m| m.0)),
         turned_down: Set(piece.turned_down.clone()),
+        mishaps: Set(mishaps(piece)?),
         due_at: Set(piece.due_at),
         rush: Set(piece.rush),
         home_at: Set(piece.home_at),
@@ -57,6 +58,7 @@ pub async fn save(tx: &WriteTx, piece: &Piece) -> Result<()> {
         .col_expr(piece::Column::Verdict, Expr::value(verdict))
         .col_expr(piece::Column::AgreedMinor, Expr::value(piece.agreed.map(|m| m.0)))
         .col_expr(piece::Column::TurnedDown, Expr::value(piece.turned_down.clone()))
+        .col_expr(piece::Column::Mishaps, Expr::value(mishaps(piece)?))
         .col_expr(piece::Column::DueAt, Expr::value(piece.due_at))
         .col_expr(piece::Column::Rush, Expr::value(piece.rush))
         .col_expr(piece::Column::HomeAt, Expr::value(piece.home_at))
@@ -163,12 +165,19 @@ fn read(row: piece::Model, photos: Vec<PhotoId>) -> Result<Piece> {
         verdict: json::read_some("piece.verdict", row.verdict)?,
         agreed: row.agreed_minor.map(Money),
         turned_down: row.turned_down,
+        mishaps: json::read_some("piece.mishaps", row.mishaps)?.unwrap_or_default(),
         due_at: row.due_at,
         rush: row.rush,
         home_at: row.home_at,
         photos,
         version: row.version,
     })
+}
+
+/// The mishaps as they are kept; nothing for the many pieces that have none.
+fn mishaps(piece: &Piece) -> Result<Option<serde_json::Value>> {
+    let some = (!piece.mishaps.is_empty()).then_some(&piece.mishaps);
+    json::write_some("piece.mishaps", some)
 }
 
 fn waits_on_code(on: WaitsOn) -> &'static str {

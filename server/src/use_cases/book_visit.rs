@@ -161,6 +161,7 @@ fn piece(ctx: &Ctx, visit: &Visit, booking: &Booking, i: usize, estimate: Verdic
         verdict: None,
         agreed: None,
         turned_down: None,
+        mishaps: vec![],
         due_at: visit.promise_at,
         rush: visit.rush,
         home_at: None,

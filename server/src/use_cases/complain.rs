@@ -156,6 +156,7 @@ pub async fn complain(ctx: &Ctx, about: VisitId, said: Complaint) -> Result<Visi
             verdict: None,
             agreed: None,
             turned_down: None,
+            mishaps: vec![],
             due_at: promise_at,
             rush: false,
             home_at: None,

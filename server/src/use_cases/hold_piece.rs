@@ -6,6 +6,7 @@ use shop::ledger::Fact;
 use shop::piece::{PieceState, Waiting, WaitsOn};
 
 use super::hands::{self, Refused};
+use super::ready;
 use crate::context::Ctx;
 use crate::store::staff::Person;
 
@@ -55,6 +56,7 @@ pub async fn release_piece(
     }
     if piece.waiting.take().is_some() {
         hands::save(&tx, &mut piece, None, hands::who(by), &[Fact::GoesOn], note, now).await?;
+        ready::look_again(ctx, &tx, piece.visit, now).await?;
         tx.commit().await?;
         hands::ring(ctx, piece.visit);
     }

@@ -25,6 +25,7 @@ pub mod housekeeping;
 pub mod inspect_piece;
 pub mod issue_bill;
 pub mod knowledge;
+pub mod mishap;
 pub mod my_knives;
 pub mod nightly_backup;
 pub mod offer;

@@ -65,15 +65,16 @@ pub(super) async fn look_again(
 /// Nothing more is awaited of any piece of the visit.
 fn is_whole(visit: &Visit) -> bool {
     visit.pieces.iter().all(|p| {
-        p.state == PieceState::Finished
-            || p.state == PieceState::Ready
-            || p.state.is_settled()
-            || matches!(p.state, PieceState::TurnedDown | PieceState::Withdrawn | PieceState::Missing)
+        p.state.is_settled()
+            || matches!(p.state, PieceState::TurnedDown | PieceState::Withdrawn)
+            || matches!(p.state, PieceState::Missing | PieceState::Lost)
+            || (matches!(p.state, PieceState::Finished | PieceState::Ready) && !p.awaits_decision())
     })
 }
 
 fn finished(visit: &Visit) -> Vec<PieceId> {
-    visit.pieces.iter().filter(|p| p.state == PieceState::Finished).map(|p| p.id).collect()
+    let done = |p: &&Piece| p.state == PieceState::Finished && !p.awaits_decision();
+    visit.pieces.iter().filter(done).map(|p| p.id).collect()
 }
 
 async fn present(

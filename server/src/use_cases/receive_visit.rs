@@ -153,6 +153,7 @@ async fn add_unbooked(
         verdict: None,
         agreed: None,
         turned_down: None,
+        mishaps: vec![],
         due_at: visit.promise_at,
         rush: visit.rush,
         home_at: None,

@@ -3,13 +3,14 @@
 use shop::field::FieldErrors;
 use shop::lang::Lang;
 use shop::owner::Typed;
+use shop::piece::Harm;
 use shop::profile::Profile;
 use shop::read::Visit;
 
 use super::set_up::{NotSaved, write_down};
 use crate::context::Ctx;
 use crate::post::bench::{Delay, NeedsMore, Ready};
-use crate::post::desk::{Lapsed, NotArrived, Received, Returned, TurnedDown, Unfetched};
+use crate::post::desk::{Harmed, Lapsed, NotArrived, Received, Returned, Righted, TurnedDown, Unfetched};
 use crate::post::notice::Notice;
 use crate::post::visit::{
     Answered, Booked, Cancelled, Complained, NewLinks, QuoteAsked, ServiceDue, Written,
@@ -21,7 +22,7 @@ use crate::store::staff::Person;
 use crate::store::{Result, visits};
 
 /// The notices whose words can be changed: the word in the names of their texts, and what people call them.
-pub const KINDS: [(&str, &str); 16] = [
+pub const KINDS: [(&str, &str); 19] = [
     ("booked", "Booked"),
     ("received", "Received"),
     ("quote", "A price is asked"),
@@ -30,6 +31,9 @@ pub const KINDS: [(&str, &str); 16] = [
     ("delay", "Later than promised"),
     ("more", "More work than agreed"),
     ("refused", "One we cannot do"),
+    ("lost", "Lost here"),
+    ("damaged", "Damaged here"),
+    ("righted", "Found again, or not damaged"),
     ("returned", "Gone home"),
     ("complained", "Complaint taken in"),
     ("cancelled", "Called off"),
@@ -142,6 +146,17 @@ fn sample(ctx: &Ctx, visit: Visit, profile: &Profile, kind: &str) -> Option<Noti
             Notice::NeedsMore(Box::new(NeedsMore { visit, piece: first, what, price, profile, link }))
         }
         "refused" => Notice::TurnedDown(Box::new(TurnedDown { visit, piece: first, profile, link })),
+        "lost" | "damaged" | "righted" => {
+            let piece = visit.pieces.first()?.clone();
+            let harm = Harm::parse(kind).unwrap_or(Harm::Lost);
+            match kind {
+                "righted" => Notice::Righted(Box::new(Righted { visit, piece, harm, profile, link })),
+                _ => {
+                    let words = "…".to_owned();
+                    Notice::Harmed(Box::new(Harmed { visit, piece, harm, words, profile, link }))
+                }
+            }
+        }
         "returned" => {
             let ledgers = visit.pieces.iter().map(|p| (p.name.clone(), ctx.url("/k/…"))).collect();
             let by_post = visit.back_by_post;

@@ -165,6 +165,14 @@ fn piece_job(
     if piece.state == S::Missing {
         return job(Need::Missing, piece.due_at, false, "was not in the parcel".into());
     }
+    if piece.state == S::Lost {
+        return job(
+            Need::Decide,
+            piece.due_at,
+            true,
+            "lost here: look for it, settle it with the customer".into(),
+        );
+    }
     if piece.state.is_here()
         && let Some(waiting) = &piece.waiting
     {

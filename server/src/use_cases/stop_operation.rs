@@ -4,12 +4,12 @@ use shop::field::{self, FieldErrors};
 use shop::ids::{OperationId, PieceId};
 use shop::ledger::Fact;
 use shop::money::Money;
-use shop::piece::{Waiting, WaitsOn};
-use shop::read::OperationState;
+use shop::piece::{Harm, Waiting, WaitsOn};
+use shop::read::{Operation, OperationState};
 use shop::work::REASONS;
 
 use super::hands::{self, Refused};
-use super::private_link;
+use super::{mishap, private_link, ready};
 use crate::context::Ctx;
 use crate::post::bench::NeedsMore;
 use crate::post::notice::Notice;
@@ -31,12 +31,27 @@ pub async fn stop_operation(
     if reason.is_none() {
         errors.add("reason", "Please choose why.");
     }
+    let harm = reason.and_then(|r| Harm::parse(r.code));
     let must_say = reason.is_some_and(|r| r.code == "other");
     let note = field::line(&mut errors, "note", note, "what you saw", 300, must_say);
+    if let (Some(words), Some(_)) = (&note, harm)
+        && let Err(too_short) = mishap::told("note", words)
+    {
+        return Err(Refused::Fields(too_short));
+    }
     let (reason, note) = errors.or(reason.zip(note)).map_err(Refused::Fields)?;
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
     if let Claim::Done(_) = requests::claim(&tx, key, now).await? {
+        return Ok(());
+    }
+    if let Some(harm) = harm {
+        let (operation, mut piece) = hands::operation(&tx, id).await?;
+        is_begun(&operation)?;
+        mishap::record(ctx, &tx, by, &mut piece, harm, &note, now).await?;
+        requests::settle(&tx, key, id.0).await?;
+        tx.commit().await?;
+        hands::ring(ctx, piece.visit);
         return Ok(());
     }
     let (mut piece, kind) = put_down(&tx, id).await?;
@@ -137,6 +152,7 @@ pub async fn goes_on(
         facts.push(Fact::Agreed { total, within_range: false });
     }
     hands::save(&tx, &mut piece, None, hands::who(by), &facts, &note, now).await?;
+    ready::look_again(ctx, &tx, piece.visit, now).await?;
     requests::settle(&tx, key, id.0).await?;
     tx.commit().await?;
     hands::ring(ctx, piece.visit);
@@ -149,14 +165,19 @@ async fn put_down(
     id: OperationId,
 ) -> Result<(shop::read::Piece, shop::route::OperationKind), Refused> {
     let (mut operation, piece) = hands::operation(tx, id).await?;
-    if operation.state != OperationState::Started {
-        return Err(Refused::first("This has not been begun, or somebody has already ended it."));
-    }
+    is_begun(&operation)?;
     operation.state = OperationState::Open;
     operation.started_at = None;
     operation.by = None;
     hands::save_operation(tx, &mut operation).await?;
     Ok((piece, operation.step.kind))
+}
+
+fn is_begun(operation: &Operation) -> Result<(), Refused> {
+    if operation.state == OperationState::Started {
+        return Ok(());
+    }
+    Err(Refused::first("This has not been begun, or somebody has already ended it."))
 }
 
 fn lower(text: &str) -> String {

@@ -4,7 +4,7 @@ use shop::field;
 use shop::field::FieldErrors;
 use shop::ids::PieceId;
 use shop::ledger::Fact;
-use shop::piece::Event;
+use shop::piece::{Event, NotNow, PieceState};
 
 use super::hands::{self, Refused};
 use super::ready;
@@ -34,6 +34,10 @@ pub async fn turn_down_piece(
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
     let mut piece = hands::piece(&tx, id, version).await?;
+    let finished = [PieceState::Proven, PieceState::Finished, PieceState::Ready];
+    if finished.contains(&piece.state) && !piece.awaits_decision() {
+        return Err(NotNow { from: piece.state, event: Event::TurnDown }.into());
+    }
     let mut visit = visits::get(&tx, piece.visit).await?.ok_or(Refused::Gone)?;
     piece.turned_down = Some(text.clone());
     piece.waiting = None;

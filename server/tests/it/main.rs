@@ -26,6 +26,7 @@ mod hostile;
 mod line;
 mod live;
 mod migrations;
+mod mishap;
 mod move_to;
 mod neighbours;
 mod owner;

@@ -169,6 +169,7 @@ pub async fn visit(shop: &TestShop, wanted: Wanted<'_>) -> VisitId {
                 verdict: None,
                 agreed: here.then_some(Money(1400)),
                 turned_down: None,
+                mishaps: vec![],
                 due_at: wanted.due,
                 rush: false,
                 home_at: None,

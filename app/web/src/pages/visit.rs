@@ -5,7 +5,7 @@ use shop::booking::{Arrival, RawWayBack};
 use shop::field::FieldErrors;
 use shop::money::Money;
 use shop::packing;
-use shop::piece::{PieceState, WaitsOn};
+use shop::piece::{Harm, PieceState, WaitsOn};
 use shop::profile::Profile;
 use shop::read::{Piece, Verdict, Visit};
 
@@ -234,13 +234,31 @@ fn PieceCard(
     let say = move |text: &str| phrases.with_value(|p| p.say(text));
     let off = matches!(
         piece.state,
-        PieceState::TurnedDown | PieceState::Withdrawn | PieceState::Missing | PieceState::Lapsed
+        PieceState::TurnedDown
+            | PieceState::Withdrawn
+            | PieceState::Missing
+            | PieceState::Lost
+            | PieceState::Lapsed
     );
     let reason = piece
         .turned_down
         .clone()
         .map(|why| view! { <Refusal title=t("we-cannot")><p>{say(&why)}</p></Refusal> });
-    let waiting = piece.waiting.clone().filter(|_| view.asked.is_none()).map(|w| {
+    let mishaps: Vec<_> = piece
+        .mishaps
+        .iter()
+        .map(|mishap| {
+            let (title, after) = match mishap.harm {
+                Harm::Lost => ("harm-lost", "harm-lost-say"),
+                Harm::Damaged if piece.awaits_decision() => ("harm-damaged", "harm-damaged-say"),
+                Harm::Damaged => ("harm-damaged", "harm-write"),
+            };
+            let words = mishap.words.clone();
+            view! { <Notice tone=Tone::Bad title=t(title)><p>{words}</p><p>{t(after)}</p></Notice> }
+        })
+        .collect();
+    let waits = piece.waiting.clone().filter(|_| view.asked.is_none() && !piece.awaits_decision());
+    let waiting = waits.map(|w| {
         let whom = match w.on {
             WaitsOn::Customer => t("waits-you"),
             WaitsOn::Shop => t("waits-us"),
@@ -316,6 +334,7 @@ fn PieceCard(
             </header>
             <p>{say(piece.state.sentence())}</p>
             {(!off).then(|| view! { <PieceSteps state=piece.state /> })}
+            {mishaps}
             {reason}
             {waiting}
             {question}

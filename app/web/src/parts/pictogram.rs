@@ -111,6 +111,8 @@ pictures! {
     Withdrawn = "withdrawn", r#"<path d="m11 6-7 7 7 7m-7-7h17a7 7 0 0 1 0 14h-8"/>"#;
     /// A place where a knife should be.
     Missing = "missing", r#"<path stroke-dasharray="3.500 2.500" d="M3 3h26v26H3Z"/><path d="M12 13q0-4 4-4t4 3.500q0 2-2 3.500t-2 4"/><path fill="currentColor" stroke="none" d="M14.500 22h3v3h-3Z"/>"#;
+    /// An empty place under a searching glass.
+    Lost = "lost here", r#"<circle class="f" cx="13" cy="13" r="10"/><path stroke-width="3" d="m20 20 9 9"/><path stroke-dasharray="2.500 2" d="M8 16 17 8"/>"#;
     /// Time ran out.
     Lapsed = "lapsed", r#"<path d="M6 4h20M6 28h20"/><path class="f" d="M9 4v5l14 14v5H9v-5L23 9V4"/>"#;
 
@@ -200,6 +202,7 @@ impl From<PieceState> for Picture {
             PieceState::TurnedDown => Self::TurnedDown,
             PieceState::Withdrawn => Self::Withdrawn,
             PieceState::Missing => Self::Missing,
+            PieceState::Lost => Self::Lost,
             PieceState::Lapsed => Self::Lapsed,
         }
     }

@@ -52,7 +52,7 @@ impl From<PieceState> for Tone {
             PieceState::AtBench => Self::Now,
             PieceState::Proven | PieceState::Finished | PieceState::Ready | PieceState::Home => Self::Good,
             PieceState::Measured | PieceState::Missing => Self::Warn,
-            PieceState::TurnedDown => Self::Bad,
+            PieceState::TurnedDown | PieceState::Lost => Self::Bad,
             PieceState::Expected
             | PieceState::InHand
             | PieceState::Agreed

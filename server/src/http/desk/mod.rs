@@ -44,6 +44,7 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/desk/piece/{id}/turn-down", post(inspect::turn_down))
         .route("/desk/piece/{id}/tag", post(piece::tag))
         .route("/desk/piece/{id}/hold", post(piece::hold))
+        .route("/desk/piece/{id}/harm", post(piece::harm))
         .route("/desk/piece/{id}/answer", post(piece::answer))
         .route("/desk/piece/{id}/photo", post(piece::photo).layer(DefaultBodyLimit::max(MOST_PHOTO_BYTES)))
 }

@@ -1,26 +1,28 @@
-//! Small things done to one piece from the visit's page: its tag, holding it, the customer's answer, a picture.
+//! Small things done to one piece from the visit's page: its tag, holding it, harm that came to it, the
+//! customer's answer, a picture.
 
 use axum::extract::{Multipart, Path, State};
 use serde::Deserialize;
 use shop::field::FieldErrors;
 use shop::money::Money;
-use shop::piece::WaitsOn;
+use shop::piece::{Harm, WaitsOn};
 use shop::read::{Piece, Visit};
 use shop::tag::Tag;
+use web::pages::desk::harm::HarmTyped;
 
 use super::super::Answer;
 use super::super::caller::{Caller, Staff};
 use super::super::form::Posted;
 use super::super::problem::Problem;
-use super::receive::again;
+use super::receive::{again, again_with};
 use crate::context::Ctx;
 use crate::use_cases::answer_quote::Answer as Says;
 use crate::use_cases::hands::Refused;
 use crate::use_cases::store_photo::{self, Of, StorePhotoError};
 use crate::use_cases::tag_piece::{self, Which};
-use crate::use_cases::{confirm_by_desk, hold_piece};
+use crate::use_cases::{confirm_by_desk, hold_piece, mishap, turn_down_piece};
 
-/// Complaints of a use case, moved to the names the fields have on the visit's page.
+/// The page again with the complaints of a use case.
 async fn refuse(
     ctx: &Ctx,
     caller: &Caller,
@@ -29,16 +31,24 @@ async fn refuse(
     form: &str,
     refused: Refused,
 ) -> Answer {
+    let errors = renamed(piece, form, refused)?;
+    again(ctx, caller, &visit.reference.plain(), None, errors).await
+}
+
+/// Complaints of a use case, moved to the names the fields have on the visit's page.
+fn renamed(piece: &Piece, form: &str, refused: Refused) -> Result<FieldErrors, Problem> {
     let mut errors = FieldErrors::default();
     for error in super::complaints(refused)?.0 {
         let own = match error.field.as_str() {
             "version" | "state" => error.field.clone(),
             "which" => format!("which[{}][tag]", piece.number),
+            // The reason to turn a piece down is typed as the words of a form of this page.
+            "reason" => format!("{form}[{}][words]", piece.number),
             field => format!("{form}[{}][{field}]", piece.number),
         };
         errors.add(own, error.message);
     }
-    again(ctx, caller, &visit.reference.plain(), None, errors).await
+    Ok(errors)
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -123,6 +133,62 @@ pub(super) async fn hold(
     match done {
         Ok(()) => Ok(super::to_visit(&visit, said)),
         Err(refused) => refuse(&ctx, &caller, &visit, &piece, "hold", refused).await,
+    }
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+struct RawHarm {
+    what: String,
+    words: String,
+}
+
+/// It came to harm here, or that is set right, or it is stopped for it.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub(super) struct HarmForm {
+    version: String,
+    entry: String,
+    harm: Vec<RawHarm>,
+    stop: Vec<RawHarm>,
+    r#do: String,
+}
+
+pub(super) async fn harm(
+    State(ctx): State<Ctx>,
+    caller: Caller,
+    Staff(by): Staff,
+    Path(id): Path<String>,
+    Posted(raw): Posted<HarmForm>,
+) -> Answer {
+    let (piece, visit) = super::find_piece(&ctx, &id).await?;
+    let version = raw.version.parse().unwrap_or(-1);
+    let RawHarm { what, words } = raw.harm.into_iter().chain(raw.stop).next().unwrap_or_default();
+    let (done, said, form) = match raw.r#do.as_str() {
+        "right" => {
+            let entry = raw.entry.parse().map_err(|_| Problem::NotFound)?;
+            (mishap::set_right(&ctx, &by, piece.id, version, entry).await, "righted", "harm")
+        }
+        "stop" => {
+            let done =
+                turn_down_piece::turn_down_piece(&ctx, &by, piece.id, version, "damaged", &words).await;
+            (done, "turned-down", "stop")
+        }
+        _ => {
+            let done = match Harm::parse(&what) {
+                Some(harm) => mishap::report(&ctx, &by, piece.id, version, harm, &words).await,
+                None => Err(Refused::field("what", "Please choose what happened.")),
+            };
+            (done, "harmed", "harm")
+        }
+    };
+    match done {
+        Ok(()) => Ok(super::to_visit(&visit, said)),
+        Err(refused) => {
+            let errors = renamed(&piece, form, refused)?;
+            let typed = HarmTyped { number: piece.number, form: form.to_owned(), what, words };
+            again_with(&ctx, &caller, &visit.reference.plain(), None, Some(typed), errors).await
+        }
     }
 }
 

@@ -10,6 +10,7 @@ use shop::field::FieldErrors;
 use shop::piece::PieceState;
 use shop::read::Visit;
 use shop::tag::Tag;
+use web::pages::desk::harm::HarmTyped;
 use web::pages::desk::visit::{RawFound, RawParcel, VisitPage, VisitView};
 
 use super::super::caller::{Caller, Staff};
@@ -43,6 +44,10 @@ fn said_words(said: &str) -> Option<&'static str> {
         "answered" => "The answer is noted.",
         "tagged" => "It has its tag; print it now.",
         "held" => "It is held.",
+        "harmed" => {
+            "Written down. The customer is told in five minutes; until then it can be taken back below."
+        }
+        "righted" => "Set right. The ledger keeps both entries.",
         "released" => "It goes on.",
         "photo" => "The picture is kept.",
         "paid" => "The payment is recorded.",
@@ -73,8 +78,21 @@ pub(super) async fn again(
     parcel: Option<RawParcel>,
     errors: FieldErrors,
 ) -> Answer {
+    again_with(ctx, caller, reference, parcel, None, errors).await
+}
+
+/// The same, with what was typed about harm to a piece.
+pub(super) async fn again_with(
+    ctx: &Ctx,
+    caller: &Caller,
+    reference: &str,
+    parcel: Option<RawParcel>,
+    harm: Option<HarmTyped>,
+    errors: FieldErrors,
+) -> Answer {
     let visit = super::find_visit(ctx, reference).await?;
-    let view = view(ctx, visit, parcel, errors).await?;
+    let mut view = view(ctx, visit, parcel, errors).await?;
+    view.harm = harm;
     Ok(render(caller, StatusCode::UNPROCESSABLE_ENTITY, view).await)
 }
 
@@ -126,6 +144,7 @@ async fn view(
         bills: issued.iter().map(|b| (b.number, stands == Some(b.number))).collect(),
         errors,
         done: None,
+        harm: None,
         talk: letters::talk(ctx, &visit, zone).await?,
         currency,
         visit,

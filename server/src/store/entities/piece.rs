@@ -24,6 +24,7 @@ pub struct Model {
     pub agreed_minor: Option<i64>,
     #[sea_orm(column_type = "Text", nullable)]
     pub turned_down: Option<String>,
+    pub mishaps: Option<Json>,
     pub due_at: DateTimeUtc,
     pub rush: bool,
     pub home_at: Option<DateTimeUtc>,

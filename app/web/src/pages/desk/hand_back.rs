@@ -112,6 +112,10 @@ pub fn HandBackPage(
                 PieceState::Ready => "ready".to_owned(),
                 other => format!("{}; goes back as it is", other.words()),
             };
+            let why = match p.mishaps.last() {
+                Some(mishap) => format!("{why}. Damaged here: {}", mishap.words),
+                None => why,
+            };
             view! { <Tick name="pieces[]" value=id label=format!("{tag}  {}", p.name) hint=why checked=checked /> }
         })
         .collect();

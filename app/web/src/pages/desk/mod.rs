@@ -2,6 +2,7 @@
 
 pub mod bill;
 pub mod hand_back;
+pub mod harm;
 pub mod inspect;
 pub mod letters;
 pub mod list;

@@ -10,6 +10,7 @@ use shop::piece::{PieceState, WaitsOn};
 use shop::read::{Piece, Visit};
 
 use super::Complaints;
+use super::harm::{HarmForm, HarmTyped, Mishaps};
 use super::letters::{DeskTalk, LettersCard};
 use crate::parts::{
     Actions, Badge, Button, ButtonKind, ButtonLink, Card, Caution, Choice, Crumbs, ErrorSummary, Facts,
@@ -79,6 +80,8 @@ pub struct VisitView {
     pub talk: DeskTalk,
     /// What was just done.
     pub done: Option<String>,
+    /// What was typed about harm to a piece, when it was refused.
+    pub harm: Option<HarmTyped>,
 }
 
 impl VisitView {
@@ -345,13 +348,21 @@ fn PieceCard(piece: Piece, view: VisitView) -> impl IntoView {
     .then(|| view! { <AnswerForm piece=piece.clone() view=view.clone() /> });
     let identify = held_for_tag.then(|| view! { <WhichForm piece=piece.clone() view=view.clone() /> });
     // A price that was asked needs its answer, and a stopped piece a decision; neither simply goes on.
-    let hold = (here && piece.state != PieceState::Measured && !held_for_tag)
+    let decided = piece.state != PieceState::Measured && !piece.awaits_decision();
+    let hold = (here && decided && !held_for_tag)
         .then(|| view! { <HoldForm piece=piece.clone() errors=view.errors.clone() /> });
+    let harm = (here && !piece.awaits_decision()).then(|| {
+        view! { <HarmForm piece=piece.clone() typed=view.harm.clone() errors=view.errors.clone() /> }
+    });
+    let mishaps =
+        view! { <Mishaps piece=piece.clone() typed=view.harm.clone() errors=view.errors.clone() /> };
+    let waiting = waiting.filter(|_| !piece.awaits_decision());
     let photos = here.then(|| view! { <Photos piece=piece.clone() /> });
     view! {
         <article class="card piece" id=id>
             <h3>{format!("{}. {}", piece.number, piece.name)}</h3>
             <p class="row">{tag} <StateBadge state=piece.state /> <Badge words=price /></p>
+            {mishaps}
             {waiting}
             {reason}
             {identify}
@@ -359,6 +370,7 @@ fn PieceCard(piece: Piece, view: VisitView) -> impl IntoView {
             {answer}
             {photos}
             {hold}
+            {harm}
         </article>
     }
 }
