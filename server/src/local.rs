@@ -74,6 +74,23 @@ pub fn closing_of_day_after(zone: Tz, hours: &Hours, at: DateTime<Utc>, n: u16) 
     hours.on(day).last().map(|s| at_minute(zone, day, s.to))
 }
 
+/// The first instant from `at` on at which people are told what they have not asked for: within the shop's time of day,
+/// and on days off only if it wants that. At once when the next two weeks have no such time.
+pub fn telling_time(profile: &Profile, at: DateTime<Utc>) -> DateTime<Utc> {
+    let (zone, Stretch { from, to }) = (zone(profile), profile.told);
+    let today = date(zone, at);
+    (0..14)
+        .filter_map(|k| today.checked_add_days(Days::new(k)))
+        .filter(|day| {
+            profile.told_on_days_off || profile.counter.is_open(*day) || profile.bench.is_open(*day)
+        })
+        .find_map(|day| {
+            let soonest = at.max(at_minute(zone, day, from));
+            (soonest < at_minute(zone, day, to)).then_some(soonest)
+        })
+        .unwrap_or(at)
+}
+
 /// The opening time of the `n`-th open day after the day of an instant.
 pub fn opening_of_day_after(zone: Tz, hours: &Hours, at: DateTime<Utc>, n: u16) -> Option<DateTime<Utc>> {
     let day = hours.open_day_after(date(zone, at), usize::from(n))?;
@@ -114,6 +131,30 @@ mod tests {
         assert_eq!(at("2026-03-29T01:30:00"), utc("2026-03-29T01:30:00Z"));
         assert_eq!(at("2026-10-25T01:30:00"), utc("2026-10-25T00:30:00Z"));
         assert_eq!(shown(zone, utc("2026-03-29T01:30:00Z")).to_string(), "2026-03-29 02:30:00");
+    }
+
+    #[test]
+    fn people_are_told_by_day_and_not_on_days_off() {
+        let mut profile = crate::use_cases::slots::tests::profile();
+        profile.counter = Hours::default();
+        // Mondays to Fridays.
+        profile.bench = every_day(540, 1020);
+        profile.bench.week[5].clear();
+        profile.bench.week[6].clear();
+        profile.bench.closed.push(day("2026-01-05"));
+        let at = |text| telling_time(&profile, utc(text));
+        // A Thursday in winter: by day at once, at night the next morning.
+        assert_eq!(at("2026-01-01T12:34:56Z"), utc("2026-01-01T12:34:56Z"));
+        assert_eq!(at("2026-01-01T05:00:00Z"), utc("2026-01-01T08:00:00Z"));
+        assert_eq!(at("2026-01-01T20:00:00Z"), utc("2026-01-02T08:00:00Z"));
+        // Friday evening: the weekend and a holiday on Monday are left alone.
+        assert_eq!(at("2026-01-02T20:00:00Z"), utc("2026-01-06T08:00:00Z"));
+        profile.told_on_days_off = true;
+        assert_eq!(telling_time(&profile, utc("2026-01-02T20:00:00Z")), utc("2026-01-03T08:00:00Z"));
+        // A shop that is never open still tells.
+        profile.told_on_days_off = false;
+        profile.bench = Hours::default();
+        assert_eq!(telling_time(&profile, utc("2026-01-02T20:00:00Z")), utc("2026-01-02T20:00:00Z"));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The shop itself: its name, its place, its rules and the texts the owner edits.
 
-use crate::hours::Hours;
+use crate::hours::{Hours, Stretch};
 use crate::lang::Lang;
 use crate::money::Money;
 use chrono::NaiveDate;
@@ -51,6 +51,12 @@ pub struct Profile {
     pub post_days: u16,
     /// When the ready notice leaves.
     pub ready_rule: ReadyRule,
+    /// The time of day at which people are told that something is ready, and reminded: what comes up outside of it waits.
+    #[serde(default = "Profile::usual_told")]
+    pub told: Stretch,
+    /// On days on which neither counter nor bench is open, too.
+    #[serde(default)]
+    pub told_on_days_off: bool,
     /// Hand over only what is paid.
     pub paid_first: bool,
     /// Days after which the fetching of a ready piece is asked for again.
@@ -77,6 +83,11 @@ pub struct Profile {
 }
 
 impl Profile {
+    /// The time of day at which people are told until the owner says otherwise: not at night, not before breakfast.
+    pub fn usual_told() -> Stretch {
+        Stretch { from: 8 * 60, to: 20 * 60 }
+    }
+
     /// The carrier's rule on blades, in a language the owner has written it in; else as it stands.
     pub fn carrier_rule_in(&self, lang: Lang) -> &str {
         self.own("carrier-rule", lang).unwrap_or(&self.carrier_rule)

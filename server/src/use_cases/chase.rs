@@ -120,25 +120,25 @@ async fn one(ctx: &Ctx, profile: &Profile, id: VisitId) -> Result<bool, Refused>
         Chase::Lapse => {
             lapse(&tx, &visit, now).await?;
             let notice = Lapsed { visit: visit.clone(), profile: profile.clone() };
-            hands::tell(ctx, &tx, &visit, &Notice::Lapsed(Box::new(notice))).await?;
+            hands::tell_in_time(ctx, &tx, &visit, profile, &Notice::Lapsed(Box::new(notice))).await?;
             ready::look_again(ctx, &tx, id, now).await?;
         }
         Chase::AskWhere => {
             let link = hands::link(ctx, &tx, id).await?;
             let notice = NotArrived { visit: visit.clone(), profile: profile.clone(), link };
-            hands::tell(ctx, &tx, &visit, &Notice::NotArrived(Box::new(notice))).await?;
+            hands::tell_in_time(ctx, &tx, &visit, profile, &Notice::NotArrived(Box::new(notice))).await?;
         }
         Chase::Answer => {
             let link = hands::link(ctx, &tx, id).await?;
             let withdrawn = settings::get::<PriceList>(&tx).await?.map_or(Money(0), |p| p.value.withdrawn);
-            let profile = profile.clone();
-            let notice = QuoteAsked { visit: visit.clone(), profile, withdrawn, link, again: true };
-            hands::tell(ctx, &tx, &visit, &Notice::QuoteAsked(Box::new(notice))).await?;
+            let notice =
+                QuoteAsked { visit: visit.clone(), profile: profile.clone(), withdrawn, link, again: true };
+            hands::tell_in_time(ctx, &tx, &visit, profile, &Notice::QuoteAsked(Box::new(notice))).await?;
         }
         Chase::Fetch => {
             let link = hands::link(ctx, &tx, id).await?;
             let notice = Unfetched { visit: visit.clone(), profile: profile.clone(), link };
-            hands::tell(ctx, &tx, &visit, &Notice::Unfetched(Box::new(notice))).await?;
+            hands::tell_in_time(ctx, &tx, &visit, profile, &Notice::Unfetched(Box::new(notice))).await?;
         }
     }
     tx.commit().await?;

@@ -16,7 +16,7 @@ use crate::post::notice::Notice;
 use crate::store::links::{self, Purpose};
 use crate::store::requests::{self, Claim, RequestKey};
 use crate::store::staff::Person;
-use crate::store::{WriteTx, visits};
+use crate::store::{WriteTx, outbox, visits};
 
 /// How they go.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -123,6 +123,11 @@ pub async fn hand_back(ctx: &Ctx, by: &Person, asked: HandBack) -> Result<(), Re
         hands::save(&tx, piece, Some(Event::Return), hands::who(by), &facts, &note, now).await?;
     }
     visits::save(&tx, &visit, now).await?;
+    if !visit.pieces.iter().any(|p| may_go(p.state)) {
+        // Fetched before the hour at which people are told: the letters that still wait would be read too late.
+        outbox::take_back(&tx, visit.id.0, "ready").await?;
+        outbox::take_back(&tx, visit.id.0, "unfetched").await?;
+    }
     let ledgers = ledger_links(ctx, &tx, &visit, &asked.pieces).await?;
     let link = hands::link(ctx, &tx, visit.id).await?;
     let notice =

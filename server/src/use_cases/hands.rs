@@ -9,6 +9,7 @@ use shop::profile::Profile;
 use shop::read::{Operation, Piece, Visit};
 
 use crate::context::Ctx;
+use crate::local;
 use crate::post::notice::Notice;
 use crate::store::staff::Person;
 use crate::store::{StoreError, WriteTx, ledger, notes, operations, outbox, pieces, settings, visits};
@@ -144,6 +145,23 @@ pub(crate) async fn tell(ctx: &Ctx, tx: &WriteTx, visit: &Visit, notice: &Notice
     }
     let letter = notice.letter(&visit.contact.email, &visit.contact.name);
     outbox::queue(tx, ctx.new_id(), letter, ctx.now()).await?;
+    Ok(())
+}
+
+/// Tells the customer something they have not asked for at this moment: at the time of day the shop tells such things.
+pub(crate) async fn tell_in_time(
+    ctx: &Ctx,
+    tx: &WriteTx,
+    visit: &Visit,
+    profile: &Profile,
+    notice: &Notice,
+) -> Result<(), StoreError> {
+    if visit.contact.email.is_empty() {
+        return Ok(());
+    }
+    let letter = notice.letter(&visit.contact.email, &visit.contact.name);
+    let now = ctx.now();
+    outbox::queue_for(tx, ctx.new_id(), letter, local::telling_time(profile, now), now).await?;
     Ok(())
 }
 

@@ -95,7 +95,7 @@ async fn present(
         visit.version += 1;
     }
     let link = private_link::mailed(ctx, tx, visit.id).await?;
-    let notice = Ready { visit: visit.clone(), pieces: now_ready, profile, link };
-    hands::tell(ctx, tx, visit, &Notice::Ready(Box::new(notice))).await?;
+    let notice = Ready { visit: visit.clone(), pieces: now_ready, profile: profile.clone(), link };
+    hands::tell_in_time(ctx, tx, visit, &profile, &Notice::Ready(Box::new(notice))).await?;
     Ok(())
 }

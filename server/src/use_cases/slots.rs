@@ -41,14 +41,15 @@ fn all(profile: &Profile, now: DateTime<Utc>) -> impl Iterator<Item = NaiveDateT
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use chrono::NaiveDate;
     use shop::hours::{Hours, Stretch};
     use shop::money::Money;
     use shop::profile::ReadyRule;
 
-    fn profile() -> Profile {
+    /// A shop in Lisbon that is nobody's.
+    pub(crate) fn profile() -> Profile {
         let mut counter = Hours::default();
         // Mondays from 9:00 to 10:15 only.
         counter.week[0] = vec![Stretch { from: 540, to: 615 }];
@@ -68,6 +69,8 @@ mod tests {
             promise_days: 6,
             post_days: 2,
             ready_rule: ReadyRule::WholeVisit,
+            told: Profile::usual_told(),
+            told_on_days_off: false,
             paid_first: true,
             remind_after_days: 7,
             lapse_after_days: 21,

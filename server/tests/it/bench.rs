@@ -2,9 +2,12 @@
 //! the customer hears of it exactly once.
 
 use chrono::TimeDelta;
+use server::local;
 use server::store::staff::{Person, Roles};
-use server::store::{ledger, operations, outbox, pieces, settings, setup_checks, wheels};
+use server::store::{ledger, operations, outbox, pieces, settings, setup_checks, visits, wheels};
+use server::use_cases::hand_back::{HandBack, Way, hand_back};
 use server::use_cases::hands::Refused;
+use server::use_cases::record_payment::Payment;
 use server::use_cases::show_run::show_run;
 use server::use_cases::split_run::split_run;
 use server::use_cases::tend_wheel::{Tended, tend_wheel};
@@ -12,6 +15,7 @@ use server::use_cases::{check_piece, confirm_setup, finish_operation, start_oper
 use shop::bench::Bench;
 use shop::ids::{OperationId, PieceId, StaffId};
 use shop::ledger::Fact;
+use shop::money::Money;
 use shop::piece::{PieceState, WaitsOn};
 use shop::profile::{Profile, ReadyRule};
 use shop::read::{OperationState, Piece};
@@ -280,6 +284,49 @@ on_both_engines!(the_ready_notice_leaves_once_when_the_last_piece_passes, async 
     assert_eq!(notices(shop, "ready").await, 1);
     assert_eq!(shop.send_post().await, 1);
 });
+
+on_both_engines!(
+    what_is_ready_at_night_is_told_in_the_morning_unless_it_is_fetched_first,
+    async |shop: &TestShop| {
+        furnish(shop).await;
+        let ann = somebody(shop, "ann").await;
+        let (kept, fetched) = (agreed(shop, &[short_route()]).await, agreed(shop, &[short_route()]).await);
+        mount(shop, &ann, "bevel", "d15").await;
+        let db = shop.ctx.store.read();
+        let profile = settings::get::<Profile>(db).await.unwrap().unwrap().value;
+        // Eleven at night on the test's Monday, at the latest.
+        let night = local::at_minute(
+            local::zone(&profile),
+            local::date(local::zone(&profile), shop.ctx.now()),
+            23 * 60,
+        );
+        for id in [kept, fetched] {
+            let piece = pieces_of(shop, id).await[0].id;
+            let prove = up_to_check(shop, &ann, piece).await;
+            shop.wait((night - shop.ctx.now()).max(TimeDelta::zero()));
+            check_piece::check_piece(&shop.ctx, &ann, &key("check"), prove, &passed()).await.unwrap();
+        }
+        assert_eq!(notices(shop, "ready").await, 2);
+        assert_eq!(shop.send_post().await, 0, "nobody is woken");
+        // One of them is a neighbour, who saw light and came in.
+        let visit = visits::get(db, fetched).await.unwrap().unwrap();
+        let asked = HandBack {
+            key: key("hand-back"),
+            visit: fetched,
+            version: visit.version,
+            pieces: visit.pieces.iter().map(|p| p.id).collect(),
+            way: Way::Counter { taken_by: "The neighbour".into() },
+            payment: Some(Payment { amount: Money(1_000_000), how: "cash" }),
+            part: false,
+        };
+        hand_back(&shop.ctx, &ann, asked).await.unwrap();
+        assert_eq!(notices(shop, "ready").await, 1);
+        assert_eq!(shop.send_post().await, 1, "that it went home is told at once");
+        shop.wait(TimeDelta::hours(9));
+        assert_eq!(shop.send_post().await, 1);
+        assert!(shop.sent().last().unwrap().starts_with("Ready:"), "{:?}", shop.sent());
+    }
+);
 
 on_both_engines!(by_the_piece_every_piece_is_told_by_itself, async |shop: &TestShop| {
     furnish(shop).await;

@@ -23,7 +23,7 @@ const MOST_DAYS_OFF: i64 = 120;
 /// Writes a week of hours and its days off into the fields `PREFIX-mon` ... `PREFIX-closed`.
 pub fn fill_hours(typed: &mut Typed, prefix: &str, hours: &Hours) {
     for ((day, _), stretches) in DAYS.iter().zip(&hours.week) {
-        let text: Vec<_> = stretches.iter().map(|s| format!("{}-{}", clock(s.from), clock(s.to))).collect();
+        let text: Vec<_> = stretches.iter().copied().map(written).collect();
         typed.set(format!("{prefix}-{day}"), text.join(", "));
     }
     typed.set(format!("{prefix}-closed"), days_off(&hours.closed).join("\n"));
@@ -74,7 +74,13 @@ pub fn check_hours(typed: &Typed, prefix: &str) -> Result<Hours, FieldErrors> {
     read.or(hours)
 }
 
-fn stretches_of(text: &str) -> Option<Vec<Stretch>> {
+/// A stretch as it is typed: `8:00-12:00`.
+pub(super) fn written(stretch: Stretch) -> String {
+    format!("{}-{}", clock(stretch.from), clock(stretch.to))
+}
+
+/// Stretches as typed, in order and not overlapping; `None`: they are something else.
+pub(super) fn stretches_of(text: &str) -> Option<Vec<Stretch>> {
     let text = text.replace(['–', '—'], "-");
     let mut found: Vec<Stretch> = Vec::new();
     for part in text.split([',', ';']).map(str::trim).filter(|part| !part.is_empty()) {

@@ -1,5 +1,6 @@
 //! The shop's name, place and rules.
 
+use super::hours::{stretches_of, written};
 use super::{Reader, Typed};
 use crate::field::FieldErrors;
 use crate::profile::{Profile, ReadyRule};
@@ -40,6 +41,8 @@ pub fn fill_profile(profile: &Profile) -> Typed {
         ReadyRule::PerPiece => "per_piece",
     };
     typed.set("ready-rule", rule);
+    typed.set("told", written(profile.told));
+    typed.tick("told-on-days-off", profile.told_on_days_off);
     typed.tick("paid-first", profile.paid_first);
     typed.set("carrier-checked", profile.carrier_checked.to_string());
     typed.money("most-declared", profile.most_declared);
@@ -65,6 +68,8 @@ pub fn check_profile(typed: &Typed, before: &Profile) -> Result<Profile, FieldEr
         promise_days: read.small("promise-days", "the working days promised", 1, 200),
         post_days: read.small("post-days", "the days a parcel takes", 0, 60),
         ready_rule: ReadyRule::default(),
+        told: Profile::usual_told(),
+        told_on_days_off: typed.ticked("told-on-days-off"),
         paid_first: typed.ticked("paid-first"),
         remind_after_days: read.small("remind-after-days", "the days until a reminder", 1, 365),
         lapse_after_days: read.small("lapse-after-days", "the days until a booking lapses", 1, 365),
@@ -78,6 +83,10 @@ pub fn check_profile(typed: &Typed, before: &Profile) -> Result<Profile, FieldEr
     };
     let rules = [("whole_visit", ReadyRule::WholeVisit), ("per_piece", ReadyRule::PerPiece)];
     profile.ready_rule = read.one_of("ready-rule", &rules).unwrap_or_default();
+    match stretches_of(typed.get("told")).as_deref() {
+        Some([told]) => profile.told = *told,
+        _ => read.errors.add("told", "Please write the time of day as 8:00-20:00."),
+    }
     let code = profile.currency.as_bytes();
     if !profile.currency.is_empty() && (code.len() != 3 || !code.iter().all(u8::is_ascii_uppercase)) {
         read.errors.add("currency", "Please give the three letters of the currency, such as EUR (ISO 4217).");
@@ -109,6 +118,8 @@ pub(super) mod tests {
             promise_days: 6,
             post_days: 2,
             ready_rule: ReadyRule::PerPiece,
+            told: crate::hours::Stretch { from: 510, to: 1110 },
+            told_on_days_off: true,
             paid_first: true,
             remind_after_days: 7,
             lapse_after_days: 21,
@@ -138,12 +149,20 @@ pub(super) mod tests {
         typed.set("carrier-checked", "yesterday");
         typed.set("most-declared", "-5");
         typed.set("ready-rule", "never");
+        typed.set("told", "20:00-8:00");
         let errors = check_profile(&typed, &profile()).unwrap_err();
-        for field in
-            ["name", "email", "currency", "promise-days", "carrier-checked", "most-declared", "ready-rule"]
-        {
+        for field in [
+            "name",
+            "email",
+            "currency",
+            "promise-days",
+            "carrier-checked",
+            "most-declared",
+            "ready-rule",
+            "told",
+        ] {
             assert!(errors.of(field).is_some(), "{field} of {errors:?}");
         }
-        assert_eq!(errors.0.len(), 7, "{errors:?}");
+        assert_eq!(errors.0.len(), 8, "{errors:?}");
     }
 }

@@ -24,6 +24,8 @@ pub(super) fn profile(today: NaiveDate) -> Profile {
         promise_days: 6,
         post_days: 2,
         ready_rule: ReadyRule::WholeVisit,
+        told: Profile::usual_told(),
+        told_on_days_off: false,
         paid_first: true,
         remind_after_days: 7,
         lapse_after_days: 21,

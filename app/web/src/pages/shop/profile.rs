@@ -38,6 +38,8 @@ pub fn ProfilePage(
                 {days("promise-days", "Promised after", "Working days, when the plan allows no better.")}
                 {days("post-days", "A parcel takes", "Working days to reach you.")}
                 {sheet.select("ready-rule", "The notice that it is ready leaves", "", rules)}
+                {f(Ask::of("told", "People are told between").hint("Such as 8:00-20:00. That something is ready, and reminders, wait until then."))}
+                {sheet.tick("told-on-days-off", "Tell them on days off too", "Days on which neither counter nor bench is open.")}
                 {sheet.tick("paid-first", "Hand over only what is paid", "")}
                 {days("remind-after-days", "Remind of a ready piece after", "")}
                 {days("lapse-after-days", "A booking that never arrives lapses after", "Its place in the plan is freed then.")}
