@@ -7,7 +7,6 @@
 mod priced;
 
 use crate::Minute;
-use crate::check::earliest_chain;
 use crate::hours::Hours;
 use crate::model::{NIL, NONE, Shop, StationModel};
 use priced::{Cost, Item, Rise, Stretch, priced};
@@ -19,10 +18,8 @@ pub(crate) fn bound(shop: &Shop) -> f64 {
 
 /// What one job costs at least.
 fn alone(shop: &Shop, job: usize) -> f64 {
-    let Some(&(_, end)) = earliest_chain(shop, job).ok().as_deref().and_then(<[_]>::last) else {
-        return 0.0;
-    };
-    completion(shop, job, 0).at(end)
+    let model = &shop.jobs[job];
+    completion(shop, job, 0).at(shop.alone[(model.first + model.len) as usize - 1].1)
 }
 
 /// What completing a job `later` minutes after some end costs, as a function of that end.
@@ -43,11 +40,7 @@ pub(crate) fn close(shop: &Shop, reached: f64) -> f64 {
     if shop.ops.len() > LARGEST {
         return bound(shop);
     }
-    let chains: Vec<Vec<(Minute, Minute)>> =
-        (0..shop.jobs.len()).map(|job| earliest_chain(shop, job).unwrap_or_default()).collect();
-    let alone: Vec<f64> = (0..shop.jobs.len())
-        .map(|job| chains[job].last().map_or(0.0, |&(_, end)| completion(shop, job, 0).at(end)))
-        .collect();
+    let alone: Vec<f64> = (0..shop.jobs.len()).map(|job| alone(shop, job)).collect();
     let changes = Changes::of(shop);
     let extra = changes.sum(shop) * shop.weights.changeover;
     let mut best = alone.iter().sum::<f64>() + extra;
@@ -59,7 +52,7 @@ pub(crate) fn close(shop: &Shop, reached: f64) -> f64 {
         if best >= reached {
             break;
         }
-        let (items, rest) = resource.items(shop, &changes, &chains, &alone);
+        let (items, rest) = resource.items(shop, &changes, &alone);
         let aim = reached - rest - extra;
         if let Some(together) = priced(&items, &resource.stretches(shop), aim, looks) {
             // Sums of many parts: a hair less is certainly true.
@@ -135,24 +128,17 @@ enum Resource {
 
 impl Resource {
     /// The operations only this resource can do, and what the jobs without any cost alone.
-    fn items(
-        self,
-        shop: &Shop,
-        changes: &Changes,
-        chains: &[Vec<(Minute, Minute)>],
-        alone: &[f64],
-    ) -> (Vec<Item>, f64) {
+    fn items(self, shop: &Shop, changes: &Changes, alone: &[f64]) -> (Vec<Item>, f64) {
         let mut items = Vec::new();
         let mut rest = 0.0;
         for (k, job) in shop.jobs.iter().enumerate() {
             let before = items.len();
-            for index in (0..job.len as usize).filter(|&i| i < chains[k].len()) {
-                items.extend(self.item(shop, changes, chains[k][index], job.first + index as u32));
-            }
+            items.extend((job.first..job.first + job.len).filter_map(|op| self.item(shop, changes, op)));
             // The last of them decides when the job is done; what it needs after that comes on top.
             let last = (0..job.len).rev().find(|&i| self.takes(shop, job.first + i));
-            match (items[before..].last_mut(), last, chains[k].last()) {
-                (Some(item), Some(index), Some(&(_, end))) => {
+            match (items[before..].last_mut(), last) {
+                (Some(item), Some(index)) => {
+                    let end = shop.alone[(job.first + job.len) as usize - 1].1;
                     let op = job.first + index;
                     let later = self.after_end(shop, op) + remaining(shop, op);
                     item.cost = completion(shop, k, later);
@@ -179,10 +165,11 @@ impl Resource {
             })
     }
 
-    fn item(self, shop: &Shop, changes: &Changes, earliest: (Minute, Minute), op: u32) -> Option<Item> {
+    fn item(self, shop: &Shop, changes: &Changes, op: u32) -> Option<Item> {
         if !self.takes(shop, op) {
             return None;
         }
+        let earliest = shop.alone[op as usize];
         let from = shop.ops[op as usize].from as usize;
         let alts = || shop.alts_of(op).iter().zip(&changes.0[from..]);
         let (minutes, end) = match self {

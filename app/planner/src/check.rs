@@ -133,7 +133,7 @@ pub(crate) fn earliest(shop: &Shop, alt: &Alt, ready: Minute) -> Option<Minute> 
 
 /// Earliest start and end of each operation of a job in an otherwise empty shop; the index of the operation that
 /// cannot be placed, if there is one. Both are valid lower bounds in any plan.
-pub(crate) fn earliest_chain(shop: &Shop, job: usize) -> Result<Vec<(Minute, Minute)>, usize> {
+fn earliest_chain(shop: &Shop, job: usize) -> Result<Vec<(Minute, Minute)>, usize> {
     let model = &shop.jobs[job];
     let n = model.len as usize;
     let mut not_before = vec![-FAR; n];
@@ -193,12 +193,15 @@ fn held_back(shop: &Shop, op: u32, i: usize, chain: &[(Minute, Minute)]) -> Resu
     Ok((least > start).then_some(least))
 }
 
-/// Work that no window, person or pin allows, whatever the order.
-pub(crate) fn feasibility(instance: &Instance, shop: &Shop) -> Vec<Complaint> {
+/// Work that no window, person or pin allows, whatever the order; and when each operation could be done were its job alone,
+/// which is complete if there is no such work.
+pub(crate) fn feasibility(instance: &Instance, shop: &Shop) -> (Vec<(Minute, Minute)>, Vec<Complaint>) {
     let mut found = Vec::new();
+    let mut alone = Vec::with_capacity(shop.ops.len());
     for (k, job) in instance.jobs.iter().enumerate() {
-        if let Err(i) = earliest_chain(shop, k) {
-            found.push(why_not(instance, shop, k, i));
+        match earliest_chain(shop, k) {
+            Ok(chain) => alone.extend(chain),
+            Err(i) => found.push(why_not(instance, shop, k, i)),
         }
         for i in 0..job.operations.len() {
             if let Some(c) = wrong_pin(instance, shop, k, i) {
@@ -209,7 +212,7 @@ pub(crate) fn feasibility(instance: &Instance, shop: &Shop) -> Vec<Complaint> {
     if found.is_empty() {
         found = clashes(instance, shop);
     }
-    found
+    (alone, found)
 }
 
 fn why_not(instance: &Instance, shop: &Shop, k: usize, i: usize) -> Complaint {

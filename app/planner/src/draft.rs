@@ -186,6 +186,16 @@ impl Times {
         score
     }
 
+    /// What the timetable as it was laid out costs by the weights of `shop`, which may differ from those it was laid out with.
+    pub(crate) fn score_in(&self, shop: &Shop) -> Score {
+        let costs = |op: u32| {
+            let k = op as usize;
+            ending_cost(shop, op, self.end[k]) + moved_cost(shop, op, self.start[k])
+        };
+        let ops: f64 = (0..shop.ops.len() as u32).map(costs).sum();
+        Score { total: ops + shop.weights.changeover * self.bench.changeover as f64, ..self.score }
+    }
+
     /// Write what is held back for later pieces into the draft.
     pub(crate) fn fix_holds(&self, draft: &mut Draft) {
         for &op in &self.held {
@@ -391,7 +401,6 @@ impl Times {
 
     /// The timetable as people read it, by start.
     pub(crate) fn plan(&self, shop: &Shop, draft: &Draft, instance: &crate::Instance) -> Plan {
-        let mut operations = Vec::with_capacity(shop.ops.len());
         let mut objective = Objective::default();
         let (mut seen_load, mut standing) = (vec![false; shop.ops.len()], 0);
         for &leader in &draft.order {
@@ -400,15 +409,7 @@ impl Times {
         for f in &shop.fixed {
             objective.changeover += f.start - f.changeover_start;
         }
-        for (op, o) in (0u32..).zip(&shop.ops) {
-            let k = op as usize;
-            let (station, setup) = if o.fixed == NIL {
-                let alt = &shop.alts[draft.alt[k] as usize];
-                (alt.station, alt.setup)
-            } else {
-                let f = &shop.fixed[o.fixed as usize];
-                (f.station, f.setup)
-            };
+        for (k, o) in shop.ops.iter().enumerate() {
             if seen_load[k] {
                 objective.changeover += self.start[k] - self.changeover_start[k];
             }
@@ -420,18 +421,6 @@ impl Times {
                 objective.tardiness += job.weight * (self.end[k] - job.due).max(0) as f64;
                 objective.flow += self.end[k] - job.release;
             }
-            let model = &shop.stations[usize::from(station)];
-            operations.push(Placed {
-                job: instance.jobs[o.job as usize].id.clone(),
-                index: o.index as usize,
-                station: model.name.clone(),
-                setup: model.setups[usize::from(setup)].clone(),
-                person: (self.person[k] != NONE)
-                    .then(|| shop.people[usize::from(self.person[k])].name.clone()),
-                changeover_start: self.changeover_start[k],
-                start: self.start[k],
-                end: self.end[k],
-            });
         }
         objective.moved = standing;
         let w = shop.weights;
@@ -439,9 +428,32 @@ impl Times {
             + w.changeover * objective.changeover as f64
             + w.flow * objective.flow as f64
             + w.moved * objective.moved as f64;
-        // Stable, so that equal starts keep the order of the jobs.
-        operations.sort_by_key(|p| p.start);
+        let mut order: Vec<(Minute, u32)> = self.start.iter().copied().zip(0..).collect();
+        order.sort_unstable();
+        let operations = order.into_iter().map(|(_, op)| self.placed(shop, draft, instance, op)).collect();
         Plan { objective, operations, ..Plan::default() }
+    }
+
+    fn placed(&self, shop: &Shop, draft: &Draft, instance: &crate::Instance, op: u32) -> Placed {
+        let (k, o) = (op as usize, &shop.ops[op as usize]);
+        let (station, setup) = if o.fixed == NIL {
+            let alt = &shop.alts[draft.alt[k] as usize];
+            (alt.station, alt.setup)
+        } else {
+            let f = &shop.fixed[o.fixed as usize];
+            (f.station, f.setup)
+        };
+        let model = &shop.stations[usize::from(station)];
+        Placed {
+            job: instance.jobs[o.job as usize].id.clone(),
+            index: o.index as usize,
+            station: model.name.clone(),
+            setup: model.setups[usize::from(setup)].clone(),
+            person: (self.person[k] != NONE).then(|| shop.people[usize::from(self.person[k])].name.clone()),
+            changeover_start: self.changeover_start[k],
+            start: self.start[k],
+            end: self.end[k],
+        }
     }
 }
 

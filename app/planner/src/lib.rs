@@ -64,7 +64,7 @@ pub use instance::{
 };
 pub use parse::parse;
 pub use promise::{Outlook, Promise, Scatter, promise};
-pub use replan::replan;
+pub use replan::{REPLAN_S, replan};
 pub use search::{Budget, LeftOut, Partial, Watch, plan, plan_feasible_part};
 pub use standing::Standing;
 pub use verify::verify;

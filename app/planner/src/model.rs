@@ -20,6 +20,8 @@ pub(crate) struct Shop {
     pub(crate) staffed: bool,
     pub(crate) jobs: Vec<JobModel>,
     pub(crate) ops: Vec<OpModel>,
+    /// Earliest start and end of each operation, were its job alone in the shop.
+    pub(crate) alone: Vec<(Minute, Minute)>,
     pub(crate) alts: Vec<Alt>,
     pub(crate) fixed: Vec<FixedLoad>,
     pub(crate) weights: Weights,
@@ -159,6 +161,7 @@ impl Shop {
             staffed: instance.people.is_some(),
             jobs: Vec::with_capacity(instance.jobs.len()),
             ops: Vec::new(),
+            alone: Vec::new(),
             alts: Vec::new(),
             fixed: Vec::new(),
             weights: instance.objective,
@@ -174,7 +177,7 @@ impl Shop {
         names.give_skills(instance, &mut shop);
         if complaints.is_empty() {
             shop.block_people();
-            complaints = check::feasibility(instance, &shop);
+            (shop.alone, complaints) = check::feasibility(instance, &shop);
         }
         if complaints.is_empty() { Ok(shop) } else { Err(complaints) }
     }
@@ -366,14 +369,13 @@ impl<'a> Names<'a> {
             }
             let first = shop.ops.len() as u32;
             for (index, op) in job.operations.iter().enumerate() {
-                let at = format!("jobs[{k}].operations[{index}]");
                 let from = shop.alts.len();
                 for (a, alt) in op.on.iter().enumerate() {
-                    let at = format!("{at}.on[{a}]");
+                    let at = |what: &str| format!("jobs[{k}].operations[{index}].on[{a}]{what}");
                     let Some(&station) = self.station.get(alt.station.as_str()) else {
                         complaints.push(Complaint::of_job(
                             &job.id,
-                            format!("{at}.station"),
+                            at(".station"),
                             format!("no station is named \"{}\"", alt.station),
                         ));
                         continue;
@@ -384,12 +386,12 @@ impl<'a> Names<'a> {
                             "setup \"{}\" is not in the changeover table of \"{}\"",
                             alt.setup, alt.station
                         );
-                        complaints.push(Complaint::of_job(&job.id, format!("{at}.setup"), error));
+                        complaints.push(Complaint::of_job(&job.id, at(".setup"), error));
                         continue;
                     };
                     if shop.alts[from..].iter().any(|o| (o.station, o.setup) == (station, setup)) {
                         let error = format!("\"{}\" in setup \"{}\" is listed twice", alt.station, alt.setup);
-                        complaints.push(Complaint::of_job(&job.id, at, error));
+                        complaints.push(Complaint::of_job(&job.id, at(""), error));
                         continue;
                     }
                     let skill = match (&alt.skill, shop.staffed) {

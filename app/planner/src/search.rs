@@ -95,8 +95,12 @@ impl<'a> Limit<'a> {
     }
 
     pub(crate) fn reached(&self, iterations: u64) -> bool {
-        iterations >= self.iterations
-            || self.watch.stop.load(Ordering::Relaxed)
+        iterations >= self.iterations || self.out_of_time()
+    }
+
+    /// Whether the clock or somebody outside says stop, whatever the steps.
+    pub(crate) fn out_of_time(&self) -> bool {
+        self.watch.stop.load(Ordering::Relaxed)
             || (self.seconds.is_finite() && (self.watch.elapsed_s)() >= self.seconds)
     }
 }
@@ -210,11 +214,13 @@ fn improved(shop: &Shop, from: &Draft, score: Score, limit: &Limit<'_>, seed: u6
     let n = shop.ops.len();
     if n > FEW {
         let first = if n > SOME { *limit } else { limit.half() };
-        if let Some(roam) = Roam::new(shop, seed, &first, best.clone()) {
-            let (draft, _, took) = roam.run();
+        let mut times = Times::new(shop);
+        times.lay_out(shop, &best);
+        if let Some(roam) = Roam::new(shop, seed, &first, best.clone(), &times) {
+            let (draft, took) = roam.run();
             steps = took;
             // What counts is the timetable laid out from the beginning.
-            let found = Times::new(shop).lay_out(shop, &draft);
+            let found = times.lay_out(shop, &draft);
             if found.less(best_score) {
                 (best, best_score) = (draft, found);
             }

@@ -37,7 +37,7 @@ pub(crate) struct Roam<'a> {
     loose: Vec<u32>,
     /// Operations of late jobs, and the first of loads with a changeover, as they were not long ago.
     late: Vec<u32>,
-    /// Operations looked after like those of late jobs: what is new, say.
+    /// Operations looked after in particular: what is new, say.
     fresh: Vec<u32>,
     changed_over: Vec<u32>,
     choices: Vec<u32>,
@@ -54,11 +54,16 @@ pub(crate) struct Roam<'a> {
 type Moved = Option<()>;
 
 impl<'a> Roam<'a> {
-    /// Start from a draft; `None` when its timetable cannot be followed in this way.
-    pub(crate) fn new(shop: &'a Shop, seed: u64, limit: &'a Limit<'a>, draft: Draft) -> Option<Self> {
-        let mut times = Times::new(shop);
-        let score = times.lay_out(shop, &draft);
-        let ripple = Ripple::new(shop, &draft, &times);
+    /// Start from a draft with its timetable; `None` when that cannot be followed in this way.
+    pub(crate) fn new(
+        shop: &'a Shop,
+        seed: u64,
+        limit: &'a Limit<'a>,
+        draft: Draft,
+        times: &Times,
+    ) -> Option<Self> {
+        let score = times.score_in(shop);
+        let ripple = Ripple::new(shop, &draft, times);
         if !ripple.broken.is_finite() || ripple.score().broken > score.broken {
             return None;
         }
@@ -89,16 +94,15 @@ impl<'a> Roam<'a> {
         Some(roam)
     }
 
-    /// Look after these operations as if they were late.
+    /// Look after these operations as much as after all late ones together.
     pub(crate) fn look_after(&mut self, ops: Vec<u32>) {
         self.fresh = ops;
-        self.look_round();
     }
 
-    /// Search until the limit; the best draft, its score and the steps taken.
-    pub(crate) fn run(mut self) -> (Draft, Score, u64) {
+    /// Search until the limit; the best draft and the steps taken.
+    pub(crate) fn run(mut self) -> (Draft, u64) {
         if self.loose.is_empty() {
-            return (self.best, self.best_score, self.steps);
+            return (self.best, self.steps);
         }
         // Where a second is too short to get round to everything, only downhill.
         let hot = if self.loose.len() > COOL { 0.0 } else { self.typical_rise() * WARMTH };
@@ -108,6 +112,10 @@ impl<'a> Roam<'a> {
             let temperature = hot * left * left * left;
             for _ in 0..LOOKS {
                 self.look(temperature);
+                // A step takes a millisecond or two there, and somebody may be waiting.
+                if self.loose.len() > COOL && self.limit.out_of_time() {
+                    break;
+                }
             }
             if self.changes >= CHANGES || self.crowded {
                 self.ripple.spread_keys();
@@ -117,7 +125,7 @@ impl<'a> Roam<'a> {
             }
         }
         self.note();
-        (self.best, self.best_score, self.steps)
+        (self.best, self.steps)
     }
 
     fn enough(&self) -> bool {

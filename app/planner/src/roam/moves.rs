@@ -23,7 +23,7 @@ impl Roam<'_> {
 
     /// Note which operations belong to late jobs and which loads come with a changeover.
     pub(super) fn look_round(&mut self) {
-        self.late.clone_from(&self.fresh);
+        self.late.clear();
         for job in &self.shop.jobs {
             if self.end_of(job.first + job.len - 1) > job.due {
                 let ops = job.first..job.first + job.len;
@@ -42,6 +42,7 @@ impl Roam<'_> {
     /// A load; two times of three one that costs something.
     fn some_load(&mut self) -> u32 {
         let list = match self.rng.below(3) {
+            0 if !self.fresh.is_empty() && self.rng.below(2) == 0 => &self.fresh,
             0 if !self.late.is_empty() => &self.late,
             1 if !self.changed_over.is_empty() => &self.changed_over,
             _ => &self.loose,
