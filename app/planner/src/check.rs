@@ -280,8 +280,9 @@ fn wrong_pin(instance: &Instance, shop: &Shop, k: usize, i: usize) -> Option<Com
     };
     let longest = f.ops.iter().map(length).max().unwrap_or(0);
     let station = &shop.stations[usize::from(f.station)];
-    // A longer piece may still join a pinned load of an unstaffed basin; nothing else changes its length.
-    if f.end - f.start != longest && (station.basin == 1 || f.end - f.start < longest || shop.staffed) {
+    // A longer piece may still join a pinned load of a basin that nobody attends; nothing else changes its length.
+    let company = station.basin > 1 && !(shop.staffed && f.start + f.attended > f.changeover_start);
+    if f.end - f.start != longest && (!company || f.end - f.start < longest) {
         return Some(Complaint::of_job(
             id,
             at,

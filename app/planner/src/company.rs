@@ -1,8 +1,8 @@
 //! Pieces that keep fixed work company: a basin load that is fixed ahead may have room for more pieces of its setup.
 //!
 //! The search moves loads and never touches fixed ones, so this is looked at around it: a piece that fits is fixed into
-//! the load in a copy of the instance, the copy is planned, and kept if that is cheaper. Only a shop where nobody has to
-//! attend: whoever attends fixed work is busy with just that.
+//! the load in a copy of the instance, the copy is planned, and kept if that is cheaper. Only loads that nobody has to attend:
+//! to both judges the attendance of fixed work and that of what joins it are two turns of one person at once.
 
 use crate::model::{NIL, Shop};
 use crate::search::Budget;
@@ -14,21 +14,24 @@ const TRIES: usize = 16;
 /// Which operation of which job could be in which fixed load.
 pub(crate) fn candidates(instance: &Instance, shop: &Shop) -> Vec<(usize, usize, Fixed)> {
     let mut found = Vec::new();
-    if shop.staffed {
-        return found;
-    }
     for f in &shop.fixed {
         let station = &shop.stations[usize::from(f.station)];
-        if f.ops.len() >= station.basin || f.changeover_start < shop.now {
+        // Opening hours do not bind fixed work, but they do bind the piece.
+        let (c, length) = (f.start - f.changeover_start, f.end - f.start);
+        let open = station.hours.fit(f.start, c, length, &mut 0) == Some(f.start);
+        let attended = shop.staffed && c + f.attended > 0;
+        if f.ops.len() >= station.basin || f.changeover_start < shop.now || !open || attended {
             continue;
         }
         for (op, o) in (0u32..).zip(&shop.ops) {
             let fits = o.fixed == NIL
                 && (o.index > 0 || shop.jobs[o.job as usize].release <= f.start)
-                && shop
-                    .alts_of(op)
-                    .iter()
-                    .any(|a| (a.station, a.setup) == (f.station, f.setup) && a.minutes <= f.end - f.start);
+                && shop.alts_of(op).iter().any(|a| {
+                    let unattended = a.attended == 0 && shop.may(usize::from(f.person), a.skill);
+                    (a.station, a.setup) == (f.station, f.setup)
+                        && a.minutes <= length
+                        && (!shop.staffed || unattended)
+                });
             if fits {
                 let fixed = Fixed {
                     station: station.name.clone(),
@@ -36,7 +39,7 @@ pub(crate) fn candidates(instance: &Instance, shop: &Shop) -> Vec<(usize, usize,
                     changeover_start: f.changeover_start,
                     start: f.start,
                     end: f.end,
-                    person: None,
+                    person: shop.people.get(usize::from(f.person)).map(|p| p.name.clone()),
                 };
                 found.push((o.job as usize, o.index as usize, fixed));
             }
@@ -69,7 +72,7 @@ pub(crate) fn plan(
         trial.jobs[job].operations[index].fixed = Some(fixed);
         let Ok(found) = alone(&trial, part(k)) else { continue };
         let cheaper = best.as_ref().map_or(true, |b| found.objective.total < b.objective.total);
-        // Opening hours do not bind fixed work, but they do bind the piece.
+        // To the judge it is not the piece that is fixed.
         if cheaper && verify(instance, &found).is_empty() {
             best = Ok(Plan { bound: bound.map(|b| b.min(found.objective.total)), ..found });
             kept = trial;

@@ -2,7 +2,7 @@
 //!
 //! It works on names and shares no code with the search, so that a mistake there cannot hide here.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use crate::instance::{Alternative, Changeover, Instance, Job, Operation, Station};
 use crate::{Complaint, Minute, Objective, Placed, Plan};
@@ -172,7 +172,7 @@ impl<'a> Judge<'a> {
             self.need(free.is_none_or(|f| first.changeover_start >= f), &at, || {
                 "overlaps what is before it".into()
             });
-            let pinned = load.iter().any(|d| d.operation.fixed.is_some());
+            let pinned = load.iter().all(|d| d.operation.fixed.is_some());
             let open = inside(station.windows.as_deref(), first.changeover_start, first.end);
             self.need(open || pinned, &at, || "lies outside the station's windows".into());
             since = count + 1;
@@ -185,8 +185,9 @@ impl<'a> Judge<'a> {
 
     /// Somebody with the skill, there and with nothing else, from the changeover's start to the end of attendance.
     fn people(&mut self, done: &BTreeMap<Key<'a>, Done<'a>>) {
-        // (person, from, until, station, pinned): pieces of one load are one turn.
-        let mut turns: BTreeMap<(&str, Minute, Minute, &str, bool), Minute> = BTreeMap::new();
+        // (person, from, until, station): pieces of one load are one turn, and what joins fixed work is another.
+        let mut turns: BTreeSet<(&str, Minute, Minute, &str, bool)> = BTreeSet::new();
+        let mut attended: HashMap<(&str, Minute, Minute, &str), Minute> = HashMap::new();
         for (&(id, index), d) in done {
             let at = format!("{id}/{index}");
             let named = d.placed.person.as_deref();
@@ -199,14 +200,13 @@ impl<'a> Judge<'a> {
                 self.need(person.may.contains(skill), &at, || format!("{} may not \"{skill}\"", person.id));
             }
             let p = d.placed;
-            let turn = turns
-                .entry((&person.id, p.changeover_start, p.start, &p.station, d.operation.fixed.is_some()))
-                .or_insert(0);
-            *turn = (*turn).max(d.alternative.attended_minutes());
+            turns.insert((&person.id, p.changeover_start, p.start, &p.station, d.operation.fixed.is_some()));
+            let longest = attended.entry((&person.id, p.changeover_start, p.start, &p.station)).or_insert(0);
+            *longest = (*longest).max(d.alternative.attended_minutes());
         }
         let mut last: Option<(&str, Minute)> = None;
-        for (&(person, begin, start, station, pinned), &attended) in &turns {
-            let end = start + attended;
+        for (person, begin, start, station, pinned) in turns {
+            let end = start + attended[&(person, begin, start, station)];
             if end == begin {
                 continue;
             }

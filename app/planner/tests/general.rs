@@ -251,3 +251,29 @@ fn a_piece_joins_a_basin_load_that_is_fixed_ahead() {
     assert_eq!(plan.find("B", 0).map(|o| (o.start, o.end)), Some((20, 40)));
     assert_eq!(plan.objective.total, 0.0);
 }
+
+#[test]
+fn who_attends_fixed_work_attends_nothing_else_even_in_its_basin() {
+    // The bath again, with somebody there. Where nobody has to stand by, B joins; where A's load is attended it waits.
+    let bath = |attended: i64| {
+        parse(&format!(
+            r#"{{"stations": [{{"id": "bath", "basin": 2}}], "people": [{{"id": "P"}}],
+            "jobs": [
+              {{"id": "A", "due": 40, "operations": [{{"on": [{{"station": "bath", "setup": "oil", "minutes": 20, "attended": {attended}}}],
+                "fixed": {{"station": "bath", "setup": "oil", "changeover_start": 20, "start": 20, "end": 40, "person": "P"}}}}]}},
+              {{"id": "B", "release": 10, "due": 45, "operations": [{{"on": [{{"station": "bath", "setup": "oil", "minutes": 15, "attended": 0}}]}}]}}]}}"#
+        ))
+        .unwrap()
+    };
+    let place = |instance: &Instance| {
+        let plan = plan(instance, effort(20), &Watch::none()).unwrap();
+        assert_eq!(verify(instance, &plan), []);
+        plan.find("B", 0).map(|o| (o.start, o.end))
+    };
+    assert_eq!(place(&bath(0)), Some((20, 40)));
+    assert_eq!(place(&bath(5)), Some((40, 55)));
+    // A plan that joins them all the same is refused.
+    let mut joined = plan(&bath(0), effort(20), &Watch::none()).unwrap();
+    joined.bound = None;
+    assert!(verify(&bath(5), &joined)[0].error.contains("is needed at"), "{:?}", verify(&bath(5), &joined));
+}
