@@ -49,6 +49,14 @@ impl Hours {
         Self { open }
     }
 
+    /// When both are open: whatever lies in one window of either lies in one of these.
+    pub(crate) fn together(&self, other: &Self) -> Self {
+        let both = |&(a, b): &(Minute, Minute)| {
+            other.open.iter().map(move |&(c, d)| [a.max(c), b.min(d)]).filter(|[from, to]| from <= to)
+        };
+        Self::new(Some(&self.open.iter().flat_map(both).collect::<Vec<_>>()))
+    }
+
     /// Whether nothing ever closes.
     pub(crate) fn always(&self) -> bool {
         self.open == [(-FAR, FAR)]

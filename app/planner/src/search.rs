@@ -6,6 +6,7 @@ use crate::blame::blame;
 use crate::company;
 use crate::dispatch::{Sight, dispatch};
 use crate::draft::{Draft, Score, Times};
+use crate::hours::FAR;
 use crate::improve::Improve;
 use crate::model::Shop;
 use crate::ripple::Ripple;
@@ -86,12 +87,23 @@ impl<'a> Limit<'a> {
         used.min(1.0)
     }
 
-    /// Half of what is left of it.
-    fn half(&self) -> Self {
+    /// A share of what is left of it.
+    fn part(&self, share: f64) -> Self {
         let now = (self.watch.elapsed_s)();
-        let seconds = if self.seconds.is_finite() { now + (self.seconds - now) / 2.0 } else { self.seconds };
-        let iterations = if self.iterations == u64::MAX { u64::MAX } else { self.iterations / 2 };
-        Self { seconds, iterations, ..*self }
+        let seconds =
+            if self.seconds.is_finite() { now + (self.seconds - now) * share } else { self.seconds };
+        Self { seconds, ..self.with_steps(|all| (all as f64 * share) as u64) }
+    }
+
+    /// Other steps, if they are limited at all; where they are not the clock tells the progress.
+    fn with_steps(&self, steps: impl Fn(u64) -> u64) -> Self {
+        let iterations = if self.iterations == u64::MAX { u64::MAX } else { steps(self.iterations) };
+        Self { iterations, ..*self }
+    }
+
+    /// What is left after so many steps.
+    fn after(&self, steps: u64) -> Self {
+        self.with_steps(|all| all.saturating_sub(steps))
     }
 
     pub(crate) fn reached(&self, iterations: u64) -> bool {
@@ -149,10 +161,15 @@ fn alone(
 /// The best draft of a shop that is one line of work, the steps taken, and after how many of its thread's it was found.
 fn best_line(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> Option<(Draft, u64, u64)> {
     let line = line::recognise(shop)?;
-    let mut draft = dispatch(shop, Sight::plain(shop));
+    let (mut draft, mut steps) = if line.quick() {
+        (dispatch(shop, Sight::plain(shop)), 0)
+    } else {
+        best(shop, &limit.part(GENERAL_FIRST), budget)
+    };
     let first: Vec<u16> = draft.order.iter().map(|&op| op as u16).collect();
-    let (mut steps, mut best): (u64, Option<line::Found>) = (0, None);
-    for found in on_threads(limit, budget, |limit, seed| {
+    let mut best: Option<line::Found> = None;
+    let rest = limit.after(steps);
+    for found in on_threads(&rest, budget, |limit, seed| {
         line::search(&line, first.clone(), &mut Rng::new(seed), limit)
     }) {
         steps += found.steps;
@@ -160,10 +177,15 @@ fn best_line(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> Option<(Draft, u
             best = Some(found);
         }
     }
-    let best = best?;
+    // An order that runs out of opening hours; the general search may do better.
+    let best = best.filter(|b| b.cost < line::NEVER)?;
     draft.order = best.order.into_iter().map(u32::from).collect();
+    draft.hold.fill(-FAR);
     Some((draft, steps, best.at))
 }
+
+/// Where an order has to be timed job by job, the general search has this share of the time before: it is further at first.
+const GENERAL_FIRST: f64 = 0.25;
 
 /// The best draft of a shop within a limit, and the steps taken.
 fn best(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> (Draft, u64) {
@@ -194,7 +216,7 @@ fn best(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> (Draft, u64) {
             (best, score) = (draft, found);
         }
     }
-    let rest = Limit { iterations: limit.iterations.saturating_sub(steps), ..*limit };
+    let rest = limit.after(steps);
     let (draft, _, more) = on_threads(&rest, budget, |limit, seed| improved(shop, &best, score, limit, seed))
         .reduce(|a, b| if b.1.less(a.1) { b } else { a })
         .unwrap_or((best, score, 0));
@@ -213,7 +235,7 @@ fn improved(shop: &Shop, from: &Draft, score: Score, limit: &Limit<'_>, seed: u6
     let (mut best, mut best_score, mut steps) = (from.clone(), score, 0);
     let n = shop.ops.len();
     if n > FEW {
-        let first = if n > SOME { *limit } else { limit.half() };
+        let first = if n > SOME { *limit } else { limit.part(0.5) };
         let mut times = Times::new(shop);
         times.lay_out(shop, &best);
         if let Some(roam) = Roam::new(shop, seed, &first, best.clone(), &times) {
@@ -229,7 +251,7 @@ fn improved(shop: &Shop, from: &Draft, score: Score, limit: &Limit<'_>, seed: u6
     if limit.reached(steps) || (best_score.broken == 0.0 && best_score.total <= limit.enough) {
         return (best, best_score, steps);
     }
-    let rest = Limit { iterations: limit.iterations.saturating_sub(steps), ..*limit };
+    let rest = limit.after(steps);
     let (draft, found, more) = Improve::new(shop, seed, &rest, best.clone()).run();
     if found.less(best_score) {
         (best, best_score) = (draft, found);
@@ -260,10 +282,7 @@ fn on_threads<T: Send>(
     search: impl Fn(&Limit<'_>, u64) -> T + Sync,
 ) -> impl Iterator<Item = T> {
     let threads = if cfg!(target_family = "wasm") { 1 } else { budget.threads.clamp(1, 64) };
-    let share = |k: u64| Limit {
-        iterations: limit.iterations / threads as u64 + u64::from(k < limit.iterations % threads as u64),
-        ..*limit
-    };
+    let share = |k: u64| limit.with_steps(|all| all / threads as u64 + u64::from(k < all % threads as u64));
     let seed = |k: u64| budget.seed.wrapping_mul(64).wrapping_add(k);
     let mut found = Vec::with_capacity(threads);
     if threads == 1 {

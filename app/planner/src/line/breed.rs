@@ -10,10 +10,12 @@
 //! A child can only take the place of its first parent, which keeps the population varied (Nagata and Kobayashi 2013). When
 //! hardly any child does, the better half joins that of the population before; when these rest too, a new one is bred.
 
+use super::Walk;
 use super::assemble::Assembly;
-use super::descent::{Awake, descend};
+use super::descent::Plain;
+use super::hands::Hands;
 use super::problem::Line;
-use super::sequence::{Move, Sequence};
+use super::sequence::Move;
 use crate::rng::Rng;
 use crate::search::Limit;
 
@@ -43,10 +45,9 @@ const KICK_BLOCK: usize = 8;
 /// And up to so many jobs lie between them.
 const KICK_BETWEEN: usize = 20;
 
-struct Breed<'a, 'b> {
+struct Breed<'a, 'b, W> {
     line: &'a Line,
-    s: Sequence<'a>,
-    awake: Awake,
+    walk: W,
     assembly: Assembly<'a>,
     rng: &'b mut Rng,
     limit: &'b Limit<'b>,
@@ -74,7 +75,7 @@ struct Member {
 }
 
 /// So few jobs are tried in every order, which takes a millisecond.
-const TRY_ALL: usize = 8;
+pub(crate) const TRY_ALL: usize = 8;
 
 /// Search for the best order of a line. `at_once` is an order to begin with.
 pub(crate) fn search(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
@@ -107,10 +108,16 @@ fn try_all(line: &Line, at_once: Vec<u16>) -> Found {
 
 /// Search by breeding.
 pub(crate) fn breed(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
+    match &line.rounds {
+        None => breed_by(Plain::new(line), line, at_once, rng, limit),
+        Some(rounds) => breed_by(Hands::new(line, rounds), line, at_once, rng, limit),
+    }
+}
+
+fn breed_by<W: Walk>(walk: W, line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
     let mut run = Breed {
         line,
-        s: Sequence::new(line),
-        awake: Awake::new(line),
+        walk,
         assembly: Assembly::new(line),
         rng,
         limit,
@@ -123,7 +130,7 @@ pub(crate) fn breed(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit
     Found { steps: run.steps, ..run.best }
 }
 
-impl Breed<'_, '_> {
+impl<W: Walk> Breed<'_, '_, W> {
     fn run(&mut self) {
         let mut first = Some(self.best.order.clone());
         let mut elders: Vec<Member> = Vec::new();
@@ -196,7 +203,7 @@ impl Breed<'_, '_> {
                 self.shuffle(&mut order);
                 order
             });
-            self.s.load(&order);
+            self.walk.load(&order);
             self.wake_all();
             let m = self.polish(KICKS_NEW);
             if members.iter().any(|o| o.order == m.order) {
@@ -224,7 +231,7 @@ impl Breed<'_, '_> {
 
     fn wake_all(&mut self) {
         for j in 0..self.line.n as u16 {
-            self.awake.wake(j);
+            self.walk.wake(j);
         }
     }
 
@@ -249,7 +256,7 @@ impl Breed<'_, '_> {
         self.child.clear();
         self.child.extend(rest);
         self.child.splice(a..a, one[a..=b].iter().copied());
-        self.s.load(&self.child);
+        self.walk.load(&self.child);
         self.wake_all();
         self.polish(KICKS_ORDER)
     }
@@ -286,14 +293,14 @@ impl Breed<'_, '_> {
         if least == i64::MAX {
             return None;
         }
-        self.s.load(&self.child);
+        self.walk.load(&self.child);
         // The parent is polished; only where its arcs are gone is there anything to do.
         for k in 0..self.child.len() {
             let (before, j) = (k.checked_sub(1).map(|k| self.child[k]), self.child[k]);
             if !self.assembly.first_had(before, j) {
-                self.awake.wake(j);
+                self.walk.wake(j);
                 if let Some(before) = before {
-                    self.awake.wake(before);
+                    self.walk.wake(before);
                 }
             }
         }
@@ -302,31 +309,49 @@ impl Breed<'_, '_> {
 
     /// Downhill, then kicks that are kept if they do no harm, until so many in a row have gained nothing.
     fn polish(&mut self, kicks: usize) -> Member {
-        descend(&mut self.s, &mut self.awake);
-        let mut cost = self.s.cost();
+        self.descend();
+        let mut cost = self.walk.cost();
         self.home.clear();
-        self.home.extend_from_slice(self.s.order());
+        self.home.extend_from_slice(self.walk.order());
         self.note(cost);
         let mut quiet = 0;
         while quiet < kicks && !self.done() {
             self.steps += 1;
-            kick(&mut self.s, &mut self.awake, self.rng);
-            descend(&mut self.s, &mut self.awake);
-            let found = self.s.cost();
+            self.kick();
+            self.descend();
+            let found = self.walk.cost();
             quiet += 1;
             if found <= cost {
                 if found < cost {
                     quiet = 0;
                 }
                 cost = found;
-                self.home.copy_from_slice(self.s.order());
+                self.home.copy_from_slice(self.walk.order());
                 self.note(cost);
             } else {
-                self.s.load(&self.home);
+                self.walk.load(&self.home);
             }
         }
         self.steps += 1;
         Member { cost, order: self.home.clone() }
+    }
+
+    fn descend(&mut self) {
+        let limit = self.limit;
+        self.walk.descend(&|| limit.out_of_time());
+    }
+
+    /// Exchange two random blocks somewhere.
+    fn kick(&mut self) {
+        let n = self.line.n;
+        let longest = (n / 4).clamp(1, KICK_BLOCK);
+        let (x, y) = (1 + self.rng.below(longest), 1 + self.rng.below(longest));
+        let between = self.rng.below(KICK_BETWEEN).min(n.saturating_sub(x + y));
+        if x + y + between <= n {
+            let a = 1 + self.rng.below(n + 1 - x - y - between);
+            let m = Move { gain: 0, a, b: a + x - 1, d: a + x + between, c: a + x + between + y - 1 };
+            self.walk.carry_out(&m);
+        }
     }
 
     fn note(&mut self, cost: i64) {
@@ -336,19 +361,4 @@ impl Breed<'_, '_> {
             self.best.at = self.steps;
         }
     }
-}
-
-/// Exchange two random blocks somewhere.
-fn kick(s: &mut Sequence<'_>, awake: &mut Awake, rng: &mut Rng) {
-    let n = s.line.n;
-    let longest = (n / 4).clamp(1, KICK_BLOCK);
-    let (x, y) = (1 + rng.below(longest), 1 + rng.below(longest));
-    let between = rng.below(KICK_BETWEEN).min(n.saturating_sub(x + y));
-    if x + y + between <= n {
-        let a = 1 + rng.below(n + 1 - x - y - between);
-        let m = Move { gain: 0, a, b: a + x - 1, d: a + x + between, c: a + x + between + y - 1 };
-        s.rearrange(&m);
-        awake.wake_cuts(s, &m);
-    }
-    s.refresh();
 }

@@ -2,12 +2,13 @@
 
 use super::problem::Line;
 use super::sequence::{Move, Sequence};
+use super::{Stop, Walk};
 
 /// Blocks of up to so many jobs are moved over blocks of any length. Runs of one setup class are about that long on the
 /// public instances; 8 misses moves that 13 finds, 20 costs more time than it gains.
-const BLOCK: usize = 13;
+pub(crate) const BLOCK: usize = 13;
 /// Blocks of up to so many jobs are exchanged over what lies between.
-const SWAP: usize = 2;
+pub(crate) const SWAP: usize = 2;
 
 /// Exchanges that lengthen the whole by more than a mean changeover divided by this are passed over unseen (Subramanian and
 /// Farias 2017 limit their search in the same way): on the public instances none of them was ever worth making.
@@ -18,7 +19,7 @@ const ALLOW: i64 = 2;
 pub(crate) struct Awake {
     flag: Vec<bool>,
     queue: Vec<u16>,
-    allow: i32,
+    pub(crate) allow: i32,
     buffer: Vec<i32>,
 }
 
@@ -38,43 +39,77 @@ impl Awake {
     }
 
     /// Wake the jobs on both sides of each cut of a move that was carried out.
-    pub(crate) fn wake_cuts(&mut self, s: &Sequence<'_>, m: &Move) {
-        let n = s.line.n;
-        let (x, y) = (m.b + 1 - m.a, m.c + 1 - m.d);
+    /// `jobs` has the jobs at `1..=n` and something else around them.
+    pub(crate) fn wake_cuts(&mut self, jobs: &[u16], m: &Move) {
+        let y = m.c + 1 - m.d;
         let middle = m.d - m.b - 1;
-        let cuts = [m.a, m.a + y, m.a + y + middle, m.c + 1];
-        let _ = x;
-        for cut in cuts {
-            if cut > 1 {
-                self.wake(s.job[cut - 1]);
-            }
-            if cut <= n {
-                self.wake(s.job[cut]);
-            }
+        for cut in [m.a, m.a + y, m.a + y + middle, m.c + 1] {
+            self.wake(jobs[cut - 1]);
+            self.wake(jobs[cut]);
         }
     }
 
-    fn pop(&mut self) -> Option<u16> {
+    /// Nothing is awake any more.
+    pub(crate) fn sleep(&mut self) {
+        self.queue.clear();
+        self.flag.fill(false);
+    }
+
+    pub(crate) fn pop(&mut self) -> Option<u16> {
         let job = self.queue.pop()?;
         self.flag[usize::from(job)] = false;
         Some(job)
     }
 }
 
-/// Improve until no job that is awake, moved with its neighbours, gains anything. Returns the moves made.
-pub(crate) fn descend(s: &mut Sequence<'_>, awake: &mut Awake) -> usize {
-    let mut moves = 0;
-    let allow = awake.allow;
-    let mut buffer = std::mem::take(&mut awake.buffer);
-    while let Some(job) = awake.pop() {
-        while let Some(best) = best_at(s, usize::from(s.place[usize::from(job)]), allow, &mut buffer) {
-            s.apply(&best);
-            moves += 1;
-            awake.wake_cuts(s, &best);
-        }
+/// A plain line under search.
+#[derive(Clone, Debug)]
+pub(crate) struct Plain<'a> {
+    s: Sequence<'a>,
+    awake: Awake,
+}
+
+impl<'a> Plain<'a> {
+    pub(crate) fn new(line: &'a Line) -> Self {
+        Self { s: Sequence::new(line), awake: Awake::new(line) }
     }
-    awake.buffer = buffer;
-    moves
+}
+
+impl Walk for Plain<'_> {
+    fn order(&self) -> &[u16] {
+        self.s.order()
+    }
+
+    fn cost(&self) -> i64 {
+        self.s.cost()
+    }
+
+    fn load(&mut self, order: &[u16]) {
+        self.s.load(order);
+    }
+
+    fn wake(&mut self, job: u16) {
+        self.awake.wake(job);
+    }
+
+    fn carry_out(&mut self, m: &Move) {
+        self.s.apply(m);
+        self.awake.wake_cuts(&self.s.job, m);
+    }
+
+    /// A descent takes a millisecond at most, so nobody asks the clock.
+    fn descend(&mut self, _stop: Stop<'_>) {
+        let allow = self.awake.allow;
+        let mut buffer = std::mem::take(&mut self.awake.buffer);
+        while let Some(job) = self.awake.pop() {
+            while let Some(best) =
+                best_at(&self.s, usize::from(self.s.place[usize::from(job)]), allow, &mut buffer)
+            {
+                self.carry_out(&best);
+            }
+        }
+        self.awake.buffer = buffer;
+    }
 }
 
 /// The best exchange in which a short block begins or ends at `k`, if any gains. Exchanges that lengthen the whole by

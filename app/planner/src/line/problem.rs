@@ -1,6 +1,9 @@
 //! The line as numbers, and recognising it inside a shop.
 
-use crate::model::Shop;
+use super::breed::TRY_ALL;
+use super::rounds::{MOST, NEVER, Rounds};
+use crate::hours::Hours;
+use crate::model::{Alt, OpModel, Shop};
 
 /// Jobs `0..n` in any order, starting from the node `n`, which stands for what is mounted at the beginning.
 #[derive(Clone, Debug)]
@@ -24,6 +27,8 @@ pub(crate) struct Line {
     pub(crate) changeover: i64,
     /// No order costs less, so a search that gets there is done.
     pub(crate) enough: i64,
+    /// Set where an order must be timed job by job.
+    pub(crate) rounds: Option<Rounds>,
 }
 
 /// Larger lines are left to the general search: the look-up tables grow with the square of the jobs.
@@ -32,34 +37,23 @@ const LARGEST: usize = 300;
 /// Costs are kept as whole multiples of 2⁻²⁰ at the finest.
 const FINEST: f64 = 1_048_576.0;
 
-/// The line in a shop, if it is nothing but one: a single station in use, always open, one operation a job and no
-/// choice, everything there from the beginning, somebody always able to attend, nothing pinned, dressed or compared
-/// with a standing plan.
+/// The same where every order is timed job by job.
+const LARGEST_ROUNDS: usize = 100;
+
+/// The line in a shop, if it is nothing but one: one operation a job, without a choice, nothing pinned or compared with a
+/// standing plan, and either a single station in use or a single person who does everything and stands by all the time.
 pub(crate) fn recognise(shop: &Shop) -> Option<Line> {
     let n = shop.ops.len();
     if n < 2 || n != shop.jobs.len() || n > LARGEST || !shop.fixed.is_empty() || shop.alts.len() != n {
         return None;
     }
-    let station = shop.alts[0].station;
-    let model = &shop.stations[usize::from(station)];
-    let dressed = model.table.as_ref().is_some_and(|t| t.dress.iter().any(|&(every, _)| every > 0));
-    if model.basin > 1 || !model.hours.always() || dressed {
+    let moved = shop.weights.moved > 0.0;
+    let compared = |op: &OpModel| moved && op.standing.is_some();
+    let shared = |alt: &Alt| shop.stations[usize::from(alt.station)].basin > 1;
+    if shop.ops.iter().any(compared) || shop.alts.iter().any(shared) {
         return None;
     }
-    let moved = shop.weights.moved > 0.0;
-    for op in 0..n as u32 {
-        let alt = shop.alts_of(op)[0];
-        let job = &shop.jobs[shop.ops[op as usize].job as usize];
-        let attended =
-            || (0..shop.people.len()).any(|p| shop.people[p].hours.always() && shop.may(p, alt.skill));
-        if alt.station != station
-            || job.release > shop.now
-            || (moved && shop.ops[op as usize].standing.is_some())
-            || (shop.staffed && (alt.attended > alt.minutes || !attended()))
-        {
-            return None;
-        }
-    }
+    let hands = one_pair_of_hands(shop)?;
     let w = shop.weights;
     let costs = || shop.jobs.iter().map(|j| w.tardiness * j.weight).chain([w.flow, w.changeover]);
     let mut scale = 1.0;
@@ -67,7 +61,6 @@ pub(crate) fn recognise(shop: &Shop) -> Option<Line> {
         scale *= 2.0;
     }
     let whole = |c: f64| (c * scale).round() as i64;
-    let setup = |op: usize| shop.alts[op].setup;
     let m = n + 1;
     let mut line = Line {
         n,
@@ -81,28 +74,123 @@ pub(crate) fn recognise(shop: &Shop) -> Option<Line> {
         flow: whole(w.flow),
         changeover: whole(w.changeover),
         enough: 0,
+        rounds: None,
     };
-    for from in 0..m {
-        let mounted = if from == n { model.mounted } else { setup(from) };
-        for to in 0..n {
-            // Without dressing the count does not matter.
-            let c = model.change(mounted, 0, setup(to)).0;
+    for to in 0..n {
+        let into = changes_into(shop, to);
+        for (from, &c) in into.iter().enumerate() {
             line.out[from * m + to] = c as i32;
             line.back[to * m + from] = c as i32;
             line.span[from * m + to] = c + line.minutes[to];
         }
     }
-    let longest: i64 = (0..n).map(|to| (0..m).map(|from| line.span[from * m + to]).max().unwrap_or(0)).sum();
-    let furthest = line.due.iter().map(|d| d.abs()).max().unwrap_or(0) + line.begin.abs() + longest;
+    let dearest: i64 = (0..n).map(|to| (0..m).map(|from| line.span[from * m + to]).max().unwrap_or(0)).sum();
+    line.rounds = rounds(shop, hands, line.begin + dearest);
+    if line.rounds.is_some() && n > LARGEST_ROUNDS {
+        return None;
+    }
+    let closing = |h: &Hours| h.windows().last().map_or(0, |w| w.1).min(FURTHEST);
+    let last = line.rounds.iter().flat_map(|r| r.hours.iter().flatten()).map(closing).max().unwrap_or(0);
+    let furthest = line.due.iter().map(|d| d.abs()).max().unwrap_or(0) + line.begin.abs() + dearest + last;
     let dearest: i64 =
         line.weight.iter().map(|&w| w.max(1)).sum::<i64>() + line.flow * n as i64 + line.changeover;
-    // Sums must stay exact.
-    (dearest.checked_mul(furthest)? < i64::MAX / 4).then_some(line)
+    // Sums must stay exact, and below what is never paid.
+    (dearest.checked_mul(furthest)? < NEVER).then_some(line)
+}
+
+/// No window an instance names ends later.
+const FURTHEST: i64 = 1_000_000_000;
+
+/// The hours in which everything must be done, beside those of the stations, if it is done one after the other.
+fn one_pair_of_hands(shop: &Shop) -> Option<Hours> {
+    let always = Some(Hours::new(None));
+    let single = shop.alts.iter().all(|a| a.station == shop.alts[0].station);
+    if single && !shop.staffed {
+        return always;
+    }
+    let able = |alt: &Alt| (0..shop.people.len()).filter(|&p| shop.may(p, alt.skill)).collect::<Vec<_>>();
+    let there = |alt: &Alt| able(alt).iter().any(|&p| shop.people[p].hours.always());
+    if single && shop.alts.iter().all(|a| a.attended <= a.minutes && there(a)) {
+        return always;
+    }
+    let [person] = able(&shop.alts[0])[..] else {
+        return None;
+    };
+    let only = |alt: &Alt| able(alt) == [person] && alt.attended == alt.minutes;
+    shop.alts.iter().all(only).then(|| shop.people[person].hours.clone())
+}
+
+/// Changeover into an operation after each of the others, and from what is mounted at the beginning. What is done at
+/// another station changes nothing here; the mean stands for it where only neighbours are looked at.
+fn changes_into(shop: &Shop, to: usize) -> Vec<i64> {
+    let (n, alt) = (shop.ops.len(), shop.alts[to]);
+    let model = &shop.stations[usize::from(alt.station)];
+    let here = |from: &usize| shop.alts[*from].station == alt.station;
+    // Without dressing the count does not matter.
+    let mut into: Vec<i64> = (0..n).map(|from| model.change(shop.alts[from].setup, 0, alt.setup).0).collect();
+    into.push(model.change(model.mounted, 0, alt.setup).0);
+    let known = || (0..n).filter(here).filter(|&from| from != to).chain([n]);
+    let mean = known().map(|from| into[from]).sum::<i64>() / known().count() as i64;
+    for from in (0..n).filter(|from| !here(from)) {
+        into[from] = mean;
+    }
+    into
+}
+
+/// What is needed to time orders job by job; `None` if who comes before whom tells everything. Nothing ends after `end`.
+fn rounds(shop: &Shop, hands: Hours, end: i64) -> Option<Rounds> {
+    let n = shop.ops.len();
+    let mut stations: Vec<u16> = shop.alts.iter().map(|a| a.station).collect();
+    stations.sort_unstable();
+    stations.dedup();
+    let number = |station: u16| stations.partition_point(|&s| s < station);
+    let covers = |h: &Hours| h.windows().iter().any(|&(from, to)| from <= shop.now && end <= to);
+    let hours: Vec<Hours> =
+        stations.iter().map(|&s| shop.stations[usize::from(s)].hours.together(&hands)).collect();
+    let release: Vec<i64> = shop.jobs.iter().map(|j| j.release).collect();
+    let clock = !hours.iter().all(covers) || release.iter().any(|&r| r > shop.now);
+    let loads = |alt: &Alt| {
+        shop.alts.iter().filter(|a| (a.station, a.setup) == (alt.station, alt.setup)).count() as u32
+    };
+    let dress = |alt: &Alt| {
+        let table = shop.stations[usize::from(alt.station)].table.as_ref();
+        let (every, minutes) = table.map_or((0, 0), |t| t.dress[usize::from(alt.setup)]);
+        // So few are never dressed for.
+        if every >= loads(alt) { (0, 0) } else { (every as u16, minutes) }
+    };
+    let dress: Vec<(u16, i64)> = shop.alts.iter().map(dress).collect();
+    let constant = |to: usize| {
+        let (model, alt) = (&shop.stations[usize::from(shop.alts[to].station)], shop.alts[to]);
+        let fresh = model.change(model.mounted, 0, alt.setup).0;
+        (0..n)
+            .filter(|&from| from != to && shop.alts[from].station == alt.station)
+            .all(|from| model.change(shop.alts[from].setup, 0, alt.setup).0 == fresh)
+    };
+    let remembers = stations.len() > 1 && !(0..n).all(constant);
+    let dressed = dress.iter().any(|&(every, _)| every > 0);
+    if !(clock || remembers || dressed) || stations.len() > MOST {
+        return None;
+    }
+    Some(Rounds {
+        station: shop.alts.iter().map(|a| number(a.station) as u8).collect(),
+        setup: shop.alts.iter().map(|a| a.setup).collect(),
+        dress,
+        release,
+        hours: clock.then_some(hours),
+    })
 }
 
 impl Line {
+    /// Whether any move is told by look-ups, or there are so few jobs that every order is tried.
+    pub(crate) fn quick(&self) -> bool {
+        self.rounds.is_none() || self.n <= TRY_ALL
+    }
+
     /// What a whole order costs, from scratch.
     pub(crate) fn cost(&self, order: &[u16]) -> i64 {
+        if let Some(rounds) = &self.rounds {
+            return rounds.cost(self, order);
+        }
         let m = self.n + 1;
         let (mut at, mut from, mut cost) = (self.begin, self.n, 0);
         for &job in order {

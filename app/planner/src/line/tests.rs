@@ -2,14 +2,18 @@
 
 use proptest::prelude::*;
 
+use super::Walk;
 use super::assemble::Assembly;
 use super::breed::{Found, breed, search};
+use super::hands::Hands;
 use super::problem::{Line, recognise};
+use super::rounds::Rounds;
 use super::sequence::{Move, Sequence};
+use crate::draft::{Draft, Times};
 use crate::model::Shop;
 use crate::rng::Rng;
 use crate::search::{Budget, Limit, Watch};
-use crate::{Alternative, Changeover, Instance, Job, Operation, Station, Weights};
+use crate::{Alternative, Changeover, Dress, Instance, Job, Operation, Person, Station, Weights};
 
 /// One station, `n` jobs of their own setup each; now and then changeovers and waiting cost something themselves.
 fn instance(n: usize, rng: &mut Rng) -> Instance {
@@ -58,6 +62,45 @@ fn instance(n: usize, rng: &mut Rng) -> Instance {
 
 fn line(n: usize, rng: &mut Rng) -> Line {
     recognise(&Shop::new(&instance(n, rng)).expect("it can be met")).expect("it is a line")
+}
+
+/// One person at three stations with a few setups each; now and then they close, are dressed, or pieces arrive late.
+fn rounds(n: usize, rng: &mut Rng) -> (Shop, Line) {
+    let mut shop = instance(n, rng);
+    let mut below = |n: usize| rng.below(n) as i64;
+    let (clock, dressed) = (below(2) == 0, below(2) == 0);
+    let windows = |length: i64| (0..200).map(|d| [d * 150, d * 150 + length]).collect::<Vec<_>>();
+    shop.stations = (0..3)
+        .map(|s| Station {
+            id: s.to_string(),
+            setup: (below(2) == 0).then(|| "a".into()),
+            windows: (clock && s > 0).then(|| windows(140)),
+            basin: 1,
+        })
+        .collect();
+    let setups: Vec<String> = ["a", "b", "c"].map(String::from).to_vec();
+    let dress = Some(Dress { every: 2, minutes: 9 });
+    shop.changeovers = (0..3)
+        .map(|s| Changeover {
+            station: s.to_string(),
+            setups: setups.clone(),
+            minutes: (0..3).map(|_| (0..3).map(|_| below(20)).collect()).collect(),
+            first: Some(vec![3, 8, 5]),
+            dress: dressed.then(|| vec![dress, None, dress]),
+        })
+        .collect();
+    shop.people =
+        Some(vec![Person { id: "P".into(), windows: clock.then(|| windows(145)), may: Vec::new() }]);
+    for job in &mut shop.jobs {
+        let on = &mut job.operations[0].on[0];
+        (on.station, on.setup) = (below(3).to_string(), setups[below(3) as usize].clone());
+        if clock && below(3) == 0 {
+            job.release = below(30 * n);
+        }
+    }
+    let shop = Shop::new(&shop).expect("it can be met");
+    let line = recognise(&shop).expect("it is one pair of hands");
+    (shop, line)
 }
 
 fn random_order(n: usize, rng: &mut Rng) -> Vec<u16> {
@@ -127,6 +170,69 @@ proptest! {
     }
 
     #[test]
+    fn a_move_of_one_pair_of_hands_gains_what_it_says(n in 4_usize..30, dice in any::<u64>()) {
+        let mut rng = Rng::new(dice);
+        let (shop, line) = rounds(n, &mut rng);
+        let Some(rounds) = &line.rounds else { return Ok(()) };
+        let mut s = Hands::new(&line, rounds);
+        s.load(&random_order(n, &mut rng));
+        for _ in 0..40 {
+            let before = s.cost();
+            prop_assert_eq!(before, line.cost(s.order()));
+            // The general model times the same order alike, but for what is the same in every order.
+            let mut draft = Draft::new(&shop);
+            draft.order = s.order().iter().map(|&j| u32::from(j)).collect();
+            let score = Times::new(&shop).lay_out(&shop, &draft);
+            let released: i64 = shop.jobs.iter().map(|j| j.release).sum();
+            let scale = line.changeover.max(line.flow) as f64 / shop.weights.changeover.max(shop.weights.flow);
+            let scale = if scale.is_finite() && scale > 0.0 { scale } else { 1.0 };
+            let told = before as f64 / scale - shop.weights.flow * released as f64;
+            prop_assert!((score.total - told).abs() < 1e-6, "{} {}", score.total, told);
+            let mut cuts = [1 + rng.below(n), 1 + rng.below(n), 1 + rng.below(n), 1 + rng.below(n)];
+            cuts.sort_unstable();
+            let [a, b, d, c] = cuts;
+            if b == c {
+                continue;
+            }
+            let m = Move { gain: 0, a, b, d: d.max(b + 1), c };
+            let told = s.gain(&m, i64::MIN / 4);
+            let mut after = s.clone();
+            after.carry_out(&m);
+            prop_assert_eq!(told, Some(before - after.cost()));
+            s = after;
+        }
+    }
+
+    #[test]
+    fn changeovers_that_a_move_adds_are_known_beforehand(n in 4_usize..30, dice in any::<u64>()) {
+        let mut rng = Rng::new(dice);
+        let (_, mut line) = rounds(n, &mut rng);
+        (line.changeover, line.flow) = (1, 0);
+        line.weight.fill(0);
+        let Some(rounds) = line.rounds.take() else { return Ok(()) };
+        // Without dressing and closing hours what an order costs is its changeovers.
+        let rounds = Rounds { dress: vec![(0, 0); n], hours: None, ..rounds };
+        let mut s = Hands::new(&line, &rounds);
+        s.load(&random_order(n, &mut rng));
+        for _ in 0..40 {
+            let (a, d) = (1 + rng.below(n), 1 + rng.below(n));
+            let (a, d) = (a.min(d), a.max(d));
+            if d < a + 2 {
+                continue;
+            }
+            let mut after = s.clone();
+            after.carry_out(&Move { gain: 0, a, b: a, d, c: d });
+            prop_assert_eq!(i64::from(s.swapped(a, d)), after.cost() - s.cost());
+            let b = a + rng.below(d - a);
+            let m = Move { gain: 0, a, b, d: b + 1, c: d };
+            let mut after = s.clone();
+            after.carry_out(&m);
+            prop_assert_eq!(i64::from(s.exchanged(&m)), after.cost() - s.cost());
+            s = after;
+        }
+    }
+
+    #[test]
     fn children_by_arcs_hold_every_job_once_and_cost_what_they_say(n in 2_usize..30, dice in any::<u64>()) {
         let mut rng = Rng::new(dice);
         let line = line(n, &mut rng);
@@ -172,6 +278,53 @@ fn small_lines_end_at_the_least_of_all_orders() {
         );
         assert_eq!((tried.cost, line.cost(&tried.order)), (least, least), "dice {dice}");
     }
+}
+
+#[test]
+fn one_pair_of_hands_ends_at_the_least_of_all_orders() {
+    let mut timed = 0;
+    for dice in 0..60 {
+        let mut rng = Rng::new(dice);
+        let (_, line) = rounds(2 + dice as usize % 6, &mut rng);
+        timed += u32::from(line.rounds.is_some());
+        let best = found(&line, 3000, dice);
+        assert_eq!(best.cost, line.cost(&best.order), "dice {dice}");
+        assert_eq!(best.cost, least_of_all(&line), "dice {dice}");
+    }
+    assert!(timed > 30, "{timed}");
+}
+
+#[test]
+fn hours_that_never_close_in_time_and_setups_that_remember_nothing_make_a_plain_line() {
+    let mut shop = instance(6, &mut Rng::new(3));
+    shop.people = Some(vec![Person { id: "P".into(), windows: Some(vec![[0, 100_000]]), may: Vec::new() }]);
+    shop.stations[0].windows = Some(vec![[-50, 100_000]]);
+    let is_plain = |shop: &Instance| {
+        recognise(&Shop::new(shop).expect("it can be met")).expect("it is a line").rounds.is_none()
+    };
+    assert!(is_plain(&shop));
+    shop.stations[0].windows = Some(vec![[0, 200], [200, 100_000]]);
+    assert!(!is_plain(&shop));
+    // Each station takes as long to set up for a job whatever was there before.
+    let (mut shop, n) = (instance(6, &mut Rng::new(5)), 6);
+    shop.people = Some(vec![Person { id: "P".into(), windows: None, may: Vec::new() }]);
+    let setups = shop.changeovers[0].setups.clone();
+    let table = |s: usize| Changeover {
+        station: s.to_string(),
+        setups: setups.clone(),
+        minutes: vec![(0..n).collect(); 6],
+        first: Some((0..n).collect()),
+        dress: None,
+    };
+    shop.changeovers = (0..3).map(table).collect();
+    shop.stations =
+        (0..3).map(|s| Station { id: s.to_string(), setup: None, windows: None, basin: 1 }).collect();
+    for (k, job) in shop.jobs.iter_mut().enumerate() {
+        job.operations[0].on[0].station = (k % 3).to_string();
+    }
+    assert!(is_plain(&shop));
+    shop.changeovers[1].minutes[4][1] = 50;
+    assert!(!is_plain(&shop));
 }
 
 #[test]
