@@ -52,6 +52,8 @@ mod rng;
 mod roam;
 mod search;
 mod standing;
+#[cfg(test)]
+mod truth;
 mod verify;
 mod what_if;
 

@@ -184,6 +184,9 @@ fn one_person_at_six_stations_does_as_well_as_one_machine() {
     };
     let machine = plan(&shop(1), effort(40), &Watch::none()).unwrap();
     let person = plan(&shop(6), effort(4000), &Watch::none()).unwrap();
+    // A line repeats itself too, on any number of threads.
+    let two = || plan(&shop(6), Budget { threads: 2, ..effort(60) }, &Watch::none()).unwrap();
+    assert_eq!(two(), two());
     assert!(machine.objective.total > 0.0);
     assert!(
         person.objective.total <= machine.objective.total,

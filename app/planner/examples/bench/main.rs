@@ -3,6 +3,7 @@
 //! Published instances (only with `WTSDS=folder`, see [`published`]): which optima are reached within given times.
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "a bench speaks through them")]
 
+mod person;
 mod published;
 
 use std::process::ExitCode;

@@ -3,6 +3,7 @@
 //! `WTSDS` names a folder with `wt_sds_*.instance` files in the format of V. A. Cicirello (2003), `best.csv` (instance,
 //! value of its optimum) and, if there is one, `peer.csv` (instance, seconds, value another solver reached).
 //! `WTSDS_SECONDS` (1,10), `WTSDS_THREADS` (1,2), `WTSDS_SEED` (1) and `WTSDS_ONLY` (all) are lists that make a run shorter.
+//! `WTSDS_PERSON` (10) is how long the same instances are searched as the work of one person at six stations ([`person`]).
 //! Time is wall time, or with `WTSDS_CLOCK=cpu` what the processor spent on each thread, which is fair on a busy machine
 //! (Linux).
 
@@ -20,10 +21,10 @@ use planner::{
 const HITS: f64 = 0.9;
 const MEAN_GAP_PCT: f64 = 0.2;
 
-struct Published {
-    number: u32,
-    instance: Instance,
-    best: f64,
+pub(crate) struct Published {
+    pub(crate) number: u32,
+    pub(crate) instance: Instance,
+    pub(crate) best: f64,
     peer: Option<f64>,
 }
 
@@ -71,6 +72,9 @@ pub(crate) fn run() -> Result<bool, Box<dyn Error>> {
                 met &= reached || seconds < 10.0 || threads > 1 || !only.is_empty();
             }
         }
+    }
+    for seconds in crate::list::<f64>("WTSDS_PERSON", "10")? {
+        crate::person::table(&instances, seconds, cpu)?;
     }
     Ok(met)
 }
@@ -153,7 +157,7 @@ fn mean(values: impl Iterator<Item = f64>) -> Option<f64> {
 }
 
 /// Plan in a thread of its own, whose processor time therefore begins at nothing. Returns the seconds it took, too.
-fn timed(instance: &Instance, budget: Budget, cpu: bool) -> Result<(Plan, f64), Box<dyn Error>> {
+pub(crate) fn timed(instance: &Instance, budget: Budget, cpu: bool) -> Result<(Plan, f64), Box<dyn Error>> {
     let one = || {
         let began = Instant::now();
         let wall = move || began.elapsed().as_secs_f64();
