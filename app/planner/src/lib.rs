@@ -23,7 +23,7 @@
 //! remaining work as in Vepsalainen and Morton 1987). A shop that is one line of work goes to a search of its own: block
 //! moves evaluated by look-ups (the moves of Subramanian, Battarra and Potts 2014), inside a population crossed by edge assembly
 //! (Nagata and Kobayashi 2013) and by order, polished as in the hybrid evolutionary searches of Xu, Lü, Yin, Shen and Buscher
-//! (2014). Small shops are annealed over
+//! (2014). One person who goes round several stations is such a line too, timed job by job. Small shops are annealed over
 //! orders and choices (Kirkpatrick, Gelatt and Vecchi 1983). Larger ones go downhill by small moves of loads, runs and whole
 //! jobs, each timed again only as far as it reaches (Nowicki and Smutnicki 1996; Dell'Amico and Trubian 1993).
 //! The bound prices the minutes of stations and people (time-indexed Lagrangian relaxation, Dyer and Wolsey 1990).

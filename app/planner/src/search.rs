@@ -8,7 +8,7 @@ use crate::dispatch::{Sight, dispatch};
 use crate::draft::{Draft, Score, Times};
 use crate::hours::FAR;
 use crate::improve::Improve;
-use crate::model::Shop;
+use crate::model::{NONE, Shop};
 use crate::ripple::Ripple;
 use crate::rng::Rng;
 use crate::roam::Roam;
@@ -164,7 +164,11 @@ fn best_line(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> Option<(Draft, u
     let (mut draft, mut steps) = if line.quick() {
         (dispatch(shop, Sight::plain(shop)), 0)
     } else {
-        best(shop, &limit.part(GENERAL_FIRST), budget)
+        let (draft, steps) = best(shop, &limit.part(GENERAL_FIRST), budget);
+        if Times::new(shop).lay_out(shop, &draft).total <= limit.enough {
+            return Some((draft, steps, 0));
+        }
+        (draft, steps)
     };
     let first: Vec<u16> = draft.order.iter().map(|&op| op as u16).collect();
     let mut best: Option<line::Found> = None;
@@ -181,6 +185,7 @@ fn best_line(shop: &Shop, limit: &Limit<'_>, budget: Budget) -> Option<(Draft, u
     let best = best.filter(|b| b.cost < line::NEVER)?;
     draft.order = best.order.into_iter().map(u32::from).collect();
     draft.hold.fill(-FAR);
+    draft.person.fill(NONE);
     Some((draft, steps, best.at))
 }
 

@@ -6,7 +6,7 @@
 use crate::draft::{Draft, Times};
 use crate::model::{NONE, Shop};
 use crate::rng::Rng;
-use crate::{Alternative, Budget, Instance, Minute, Person, Station, Watch, parse, plan, verify};
+use crate::{Alternative, Budget, Instance, Person, Station, Watch, parse, plan, verify};
 
 /// Up to five operations at two stations with setups, hours and releases; one or two people, or none needed.
 fn tiny(rng: &mut Rng) -> Instance {
@@ -115,7 +115,9 @@ fn with_more(instance: &Instance, what: usize) -> Instance {
     match what {
         0 => {
             for windows in more.stations.iter_mut().filter_map(|s| s.windows.as_mut()) {
-                windows.iter_mut().for_each(|w| w[1] += 15 as Minute);
+                for window in windows {
+                    window[1] += 15;
+                }
             }
         }
         1 => more.stations.iter_mut().for_each(|s| s.windows = None),
