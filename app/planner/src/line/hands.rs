@@ -4,6 +4,8 @@
 //! each of them three arcs. Most exchanges lengthen the whole and are passed over by that; the others are timed from
 //! where they begin, and given up as soon as they cost more than the best one known.
 
+use std::ops::RangeInclusive;
+
 use super::descent::{Awake, BLOCK};
 use super::problem::Line;
 use super::rounds::{MOST, Rounds, State};
@@ -25,7 +27,30 @@ pub(crate) struct Hands<'a> {
     /// The first job at each station.
     first: [u16; MOST],
     awake: Awake,
+    /// Changeover and dressing before each position.
+    change: Vec<i64>,
+    ahead: Ahead,
     spare: Vec<u16>,
+}
+
+/// What the jobs from each position on cost if they begin so much earlier or later, as far as that has been asked.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Ahead {
+    cost: Vec<i64>,
+    trail: Vec<(usize, i64)>,
+    hint: u32,
+}
+
+/// Minutes earlier or later for which that is remembered.
+const WIDE: i64 = 120;
+const UNKNOWN: i64 = i64::MIN;
+
+impl Ahead {
+    /// Begin anew for another order.
+    pub(super) fn forget(&mut self, n: usize) {
+        self.cost.clear();
+        self.cost.resize((n + 2) * (2 * WIDE as usize + 1), UNKNOWN);
+    }
 }
 
 /// Of one block, the first and last job at each station, or `n`.
@@ -60,6 +85,8 @@ impl<'a> Hands<'a> {
             next: vec![n as u16; n + 2],
             first: [n as u16; MOST],
             awake: Awake::new(line),
+            change: vec![0; n + 2],
+            ahead: Ahead::default(),
             spare: Vec::with_capacity(n),
         };
         fresh.refresh(1);
@@ -71,7 +98,7 @@ impl<'a> Hands<'a> {
         let n = self.line.n;
         for k in from..=n {
             let mut state = self.state[k];
-            self.rounds.step(self.line, &mut state, self.job[k]);
+            self.change[k] = self.rounds.step(self.line, &mut state, self.job[k]);
             self.state[k + 1] = state;
         }
         let mut next = [n as u16; MOST];
@@ -95,37 +122,78 @@ impl<'a> Hands<'a> {
 
     /// What an exchange gains, if that is more than `least`.
     #[inline]
-    pub(super) fn gain(&self, m: &Move, least: i64) -> Option<i64> {
-        let mut state = self.state[m.a];
+    pub(super) fn gain(&self, m: &Move, least: i64, ahead: &mut Ahead) -> Option<i64> {
+        self.gain_from(self.state[m.a], [m.d..=m.c, m.b + 1..=m.d - 1, m.a..=m.b], m.c, least, ahead)
+    }
+
+    /// The same from a state on, with stretches of jobs up to position `until`, and then the others as they are.
+    #[inline]
+    fn gain_from<const N: usize>(
+        &self,
+        mut state: State,
+        stretches: [RangeInclusive<usize>; N],
+        until: usize,
+        least: i64,
+        ahead: &mut Ahead,
+    ) -> Option<i64> {
         let n = self.line.n;
-        let most = self.state[n + 1].cost - least;
-        for stretch in [&self.job[m.d..=m.c], &self.job[m.b + 1..m.d], &self.job[m.a..=m.b]] {
-            for &job in stretch {
+        let now = self.state[n + 1].cost;
+        for stretch in stretches {
+            for &job in &self.job[stretch] {
                 self.rounds.step(self.line, &mut state, job);
             }
-            if state.cost >= most {
+            if state.cost >= now - least {
                 return None;
             }
         }
-        let mut synced = false;
-        for k in m.c + 1..=n {
+        for k in until + 1..=n {
             let was = &self.state[k];
-            synced = synced || state.goes_as(was);
-            if synced && state.at >= was.at {
+            if state.goes_as(was) {
                 // What comes later costs no less.
-                if was.cost - state.cost <= least {
+                if state.at >= was.at && was.cost - state.cost <= least {
                     return None;
                 }
-                if state.at == was.at {
-                    return Some(was.cost - state.cost);
-                }
+                return Some(now - state.cost - self.rest(k, state.at, ahead));
             }
             self.rounds.step(self.line, &mut state, self.job[k]);
-            if state.cost >= most {
+            if state.cost >= now - least {
                 return None;
             }
         }
-        Some(self.state[n + 1].cost - state.cost)
+        Some(now - state.cost)
+    }
+
+    /// What the jobs from a position on cost if the hands are free for them at a minute, all else as it is.
+    #[inline]
+    fn rest(&self, from: usize, at: i64, ahead: &mut Ahead) -> i64 {
+        let (line, n) = (self.line, self.line.n);
+        let (mut k, mut at, mut sum) = (from, at, 0);
+        ahead.trail.clear();
+        while k <= n {
+            let was = &self.state[k];
+            if at == was.at {
+                sum += self.state[n + 1].cost - was.cost;
+                break;
+            }
+            let slot = at - was.at + WIDE;
+            if (0..=2 * WIDE).contains(&slot) {
+                let slot = k * (2 * WIDE as usize + 1) + slot as usize;
+                if ahead.cost[slot] != UNKNOWN {
+                    sum += ahead.cost[slot];
+                    break;
+                }
+                ahead.trail.push((slot, sum));
+            }
+            let j = usize::from(self.job[k]);
+            let (end, cost) = self.rounds.take(line, j, at, self.change[k], &mut ahead.hint);
+            sum += cost;
+            at = end;
+            k += 1;
+        }
+        for &(slot, before) in &ahead.trail {
+            ahead.cost[slot] = sum - before;
+        }
+        sum
     }
 
     /// Changeover added at its station when the job at `k` goes behind position `to`, or before it.
@@ -214,12 +282,12 @@ impl<'a> Hands<'a> {
     }
 
     /// The best exchange in which a short block begins or ends at `k`, if any gains.
-    fn best_at(&self, k: usize) -> Option<Move> {
+    fn best_at(&self, k: usize, ahead: &mut Ahead) -> Option<Move> {
         let n = self.line.n;
         let mut best = Move::default();
-        let mut consider = |m: Move| {
-            if let Some(gain) = self.gain(&m, best.gain).filter(|&gain| gain > best.gain) {
-                best = Move { gain, ..m };
+        let better = |gain: Option<i64>, m: Move, best: &mut Move| {
+            if let Some(gain) = gain.filter(|&gain| gain > best.gain) {
+                *best = Move { gain, ..m };
             }
         };
         let none = n as u16;
@@ -230,6 +298,7 @@ impl<'a> Hands<'a> {
             block.add(s, self.job[b], n);
             // The block k..=b goes behind b + 1..=c.
             let (mut over, mut change, mut total) = (self.none(), [0; MOST], 0);
+            let mut first = self.state[k];
             for c in b + 1..=n {
                 let j = self.job[c];
                 let s = self.station(j);
@@ -239,8 +308,10 @@ impl<'a> Hands<'a> {
                     change[s] = self.crossed(s, &block, &over, self.state[k].last[s], self.next[c]);
                     total += change[s];
                 }
+                self.rounds.step(self.line, &mut first, j);
                 if total <= self.awake.allow {
-                    consider(Move { gain: 0, a: k, b, d: b + 1, c });
+                    let gain = self.gain_from(first, [k..=b], c, best.gain, ahead);
+                    better(gain, Move { gain: 0, a: k, b, d: b + 1, c }, &mut best);
                 }
             }
             // Or before a..k.
@@ -258,7 +329,8 @@ impl<'a> Hands<'a> {
                     total += change[s];
                 }
                 if total <= self.awake.allow {
-                    consider(Move { gain: 0, a, b: k - 1, d: k, c: b });
+                    let m = Move { gain: 0, a, b: k - 1, d: k, c: b };
+                    better(self.gain(&m, best.gain, ahead), m, &mut best);
                 }
             }
         }
@@ -266,7 +338,8 @@ impl<'a> Hands<'a> {
         for o in (1..=n).filter(|o| o.abs_diff(k) > 1) {
             let (a, d) = (k.min(o), k.max(o));
             if self.swapped(a, d) <= self.awake.allow {
-                consider(Move { gain: 0, a, b: a, d, c: d });
+                let m = Move { gain: 0, a, b: a, d, c: d };
+                better(self.gain(&m, best.gain, ahead), m, &mut best);
             }
         }
         (best.gain > 0).then_some(best)
@@ -312,9 +385,12 @@ impl Walk for Hands<'_> {
     }
 
     fn descend(&mut self, stop: Stop<'_>) {
+        let mut ahead = std::mem::take(&mut self.ahead);
+        ahead.forget(self.line.n);
         while let Some(job) = self.awake.pop() {
-            while let Some(best) = self.best_at(usize::from(self.place[usize::from(job)])) {
+            while let Some(best) = self.best_at(usize::from(self.place[usize::from(job)]), &mut ahead) {
                 self.carry_out(&best);
+                ahead.forget(self.line.n);
                 if stop() {
                     break;
                 }
@@ -323,5 +399,6 @@ impl Walk for Hands<'_> {
                 self.awake.sleep();
             }
         }
+        self.ahead = ahead;
     }
 }

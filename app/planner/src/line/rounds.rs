@@ -53,9 +53,9 @@ impl State {
 }
 
 impl Rounds {
-    /// Do one job next.
+    /// Do one job next. Returns its changeover.
     #[inline]
-    pub(crate) fn step(&self, line: &Line, state: &mut State, job: u16) {
+    pub(crate) fn step(&self, line: &Line, state: &mut State, job: u16) -> i64 {
         let j = usize::from(job);
         let s = usize::from(self.station[j]) % MOST;
         let from = usize::from(state.last[s]);
@@ -72,18 +72,27 @@ impl Rounds {
             state.since[s] += 1;
         }
         state.last[s] = job;
-        match &self.hours {
-            None => state.at += c + line.minutes[j],
+        let (end, cost) = self.take(line, j, state.at, c, &mut state.hint);
+        state.at = end;
+        state.cost += cost;
+        c
+    }
+
+    /// When a job with that changeover ends if the hands are free at a minute, and what it then costs.
+    #[inline]
+    pub(crate) fn take(&self, line: &Line, job: usize, at: i64, c: i64, hint: &mut u32) -> (i64, i64) {
+        let minutes = line.minutes[job];
+        let end = match &self.hours {
+            None => Some(at + c + minutes),
             Some(hours) => {
-                let ready = self.release[j].max(state.at + c);
-                match hours[s].fit(ready, c, line.minutes[j], &mut state.hint) {
-                    Some(start) => state.at = start + line.minutes[j],
-                    None => state.cost += NEVER,
-                }
+                let ready = self.release[job].max(at + c);
+                hours[usize::from(self.station[job])].fit(ready, c, minutes, hint).map(|s| s + minutes)
             }
-        }
-        state.cost +=
-            line.changeover * c + line.weight[j] * (state.at - line.due[j]).max(0) + line.flow * state.at;
+        };
+        let never = if end.is_none() { NEVER } else { 0 };
+        let end = end.unwrap_or(at);
+        let late = line.weight[job] * (end - line.due[job]).max(0);
+        (end, never + line.changeover * c + late + line.flow * end)
     }
 
     /// What a whole order costs.

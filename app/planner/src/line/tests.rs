@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use super::Walk;
 use super::assemble::Assembly;
 use super::breed::{Found, breed, search};
-use super::hands::Hands;
+use super::hands::{Ahead, Hands};
 use super::problem::{Line, recognise};
 use super::rounds::Rounds;
 use super::sequence::{Move, Sequence};
@@ -176,6 +176,7 @@ proptest! {
         let Some(rounds) = &line.rounds else { return Ok(()) };
         let mut s = Hands::new(&line, rounds);
         s.load(&random_order(n, &mut rng));
+        let mut ahead = Ahead::default();
         for _ in 0..40 {
             let before = s.cost();
             prop_assert_eq!(before, line.cost(s.order()));
@@ -195,7 +196,10 @@ proptest! {
                 continue;
             }
             let m = Move { gain: 0, a, b, d: d.max(b + 1), c };
-            let told = s.gain(&m, i64::MIN / 4);
+            ahead.forget(n);
+            let told = s.gain(&m, i64::MIN / 4, &mut ahead);
+            // What has been asked before is remembered.
+            prop_assert_eq!(s.gain(&m, i64::MIN / 4, &mut ahead), told);
             let mut after = s.clone();
             after.carry_out(&m);
             prop_assert_eq!(told, Some(before - after.cost()));
