@@ -57,6 +57,7 @@ impl Aid {
             bench: Bench::default(),
             wheels: Vec::new(),
             typical: self.typical,
+            per_year: None,
         }
     }
 }

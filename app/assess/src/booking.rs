@@ -1,7 +1,7 @@
 //! What can be said of a knife nobody has measured yet: wide ranges, honest ones.
 
 use craft::booked::{CountSpan, EdgeShape, Outlook, Told, Trouble};
-use craft::{Blade, Hardness, Recession};
+use craft::{Blade, Hardness};
 use shop::bench::{Drawing, Model};
 use shop::booking::BookedKnife;
 use shop::edge::EdgeKind;
@@ -28,6 +28,8 @@ pub fn booked(knows: &Knowledge, knife: &BookedKnife, rush: bool) -> Verdict {
                 recession_mm: (0.0, 0.0),
                 services_before: None,
                 services_after: None,
+                likely_recession_mm: None,
+                years_after: None,
                 limited_by: String::new(),
                 minutes: (0, 0),
                 price,
@@ -63,6 +65,8 @@ pub fn booked(knows: &Knowledge, knife: &BookedKnife, rush: bool) -> Verdict {
         recession_mm: (outlook.recession_mm.low, outlook.recession_mm.high),
         services_before: span(outlook.services_before),
         services_after: span(outlook.services_after),
+        likely_recession_mm: None,
+        years_after: span(outlook.services_after).zip(knows.per_year).map(|(s, n)| life::years(s, n)),
         limited_by: harsh.as_ref().map_or("", |e| life::limit_words(e.limited_by)).to_owned(),
         minutes: (outlook.minutes.low, outlook.minutes.high),
         price,
@@ -92,8 +96,7 @@ pub fn outlook(knows: &Knowledge, knife: &BookedKnife) -> Result<Outlook, craft:
         wrong: wrong(knife),
         model: model.map(drawn),
     };
-    let later = Recession { median: knows.typical.median_mm(knife.edge), spread: knows.typical.spread };
-    craft::booked::outlook(&told, later, &knows.rates)
+    craft::booked::outlook(&told, knows.typical.later(knife.edge), &knows.rates)
 }
 
 /// What is wrong, in craft's words.

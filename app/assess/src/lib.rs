@@ -7,17 +7,21 @@
 //! - [`booked`]: what can be said before we have seen the knife: wide ranges.
 //! - [`inspected`]: what is said once it is measured.
 //! - [`draw`]: the drawings that go with both.
+//! - [`check_steel`]: a steel of the shop's own, as typed.
 
 mod booking;
 pub mod draw;
 mod life;
 mod measured;
 mod route;
+mod steel;
 mod work;
 
 pub use booking::{booked, outlook};
 pub use measured::{Unsound, inspected, measures, request};
+pub use steel::{CORROSION, FIGURES, check_steel, corrosion_code, fill_steel};
 
+use craft::learn::Habit;
 use serde::{Deserialize, Serialize};
 use shop::bench::{Bench, Model, Wheel};
 use shop::edge::EdgeKind;
@@ -34,15 +38,55 @@ pub struct Typical {
     pub serrated_mm: f64,
     /// Standard deviation of the natural logarithm, for all kinds.
     pub spread: f64,
+    /// What the ledger has taught about each kind, once the owner has taken it over.
+    #[serde(default)]
+    pub learned: Learned,
+}
+
+/// What the ledger has taught about the height a service takes, kind by kind.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Learned {
+    /// Plain edge, both sides.
+    pub double: Option<Habit>,
+    /// Plain edge, one side.
+    pub single: Option<Habit>,
+    /// Serrated.
+    pub serrated: Option<Habit>,
+}
+
+impl Learned {
+    /// For one kind.
+    pub fn of(&mut self, kind: craft::EdgeKind) -> &mut Option<Habit> {
+        match kind {
+            craft::EdgeKind::Double => &mut self.double,
+            craft::EdgeKind::Single => &mut self.single,
+            craft::EdgeKind::Serrated => &mut self.serrated,
+        }
+    }
 }
 
 impl Typical {
-    /// The median for one kind of edge.
-    pub fn median_mm(&self, edge: EdgeKind) -> f64 {
-        match edge {
-            EdgeKind::Double => self.double_mm,
-            EdgeKind::Single => self.single_mm,
-            _ => self.serrated_mm,
+    /// The median for one kind of edge, before the ledger has taught anything.
+    pub fn median_mm(&self, kind: craft::EdgeKind) -> f64 {
+        match kind {
+            craft::EdgeKind::Double => self.double_mm,
+            craft::EdgeKind::Single => self.single_mm,
+            craft::EdgeKind::Serrated => self.serrated_mm,
+        }
+    }
+
+    /// What a later service takes from an edge of this kind.
+    pub fn later(mut self, edge: EdgeKind) -> craft::Recession {
+        let kind = match edge {
+            EdgeKind::Double => craft::EdgeKind::Double,
+            EdgeKind::Single => craft::EdgeKind::Single,
+            EdgeKind::Arc | EdgeKind::Wavy | EdgeKind::Pointed => craft::EdgeKind::Serrated,
+        };
+        craft::Recession {
+            median: self.median_mm(kind),
+            spread: self.spread,
+            learned: *self.learned.of(kind),
         }
     }
 }
@@ -62,6 +106,9 @@ pub struct Knowledge {
     pub wheels: Vec<Wheel>,
     /// What services usually take.
     pub typical: Typical,
+    /// How often a year the knife in question is brought, by its owner's visits so far; `None`: nobody knows yet.
+    #[serde(default)]
+    pub per_year: Option<f64>,
 }
 
 impl Knowledge {

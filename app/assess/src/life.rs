@@ -1,10 +1,13 @@
 //! How a craft answer becomes what the desk says.
 
-use craft::{Estimate, Limit, ServicesLeft};
+use craft::{Estimate, Limit};
 
-/// Cautious and hopeful, of nine and one in ten.
-pub(crate) fn span(left: Option<ServicesLeft>) -> Option<(u32, u32)> {
-    left.map(|s| (s.p10, s.p90))
+/// Whole years that so many services last, cautious and hopeful, when there are `per_year` a year.
+pub(crate) fn years((low, high): (u32, u32), per_year: f64) -> (u32, u32) {
+    let years = |services: u32| (f64::from(services) / per_year).min(500.0);
+    let (low, high) = (years(low).floor() as u32, years(high).ceil() as u32);
+    // Nobody knows it to the year.
+    (low, if high > 0 { high.max(low + 1) } else { 0 })
 }
 
 /// What limits, in words; empty when nothing does.

@@ -1,6 +1,6 @@
 //! What is said of a piece once it is measured.
 
-use craft::{Blade, Edge, Hardness, Mode, Operation, Recession, Request, Target, Wear, WheelShape};
+use craft::{Blade, Edge, Hardness, Mode, Operation, Request, Target, Wear, WheelShape};
 use shop::bench::{Model, Wheel};
 use shop::edge::EdgeKind;
 use shop::inspection::{DEFECTS, Inspection, TeethWay};
@@ -84,12 +84,9 @@ pub fn request(knows: &Knowledge, sheet: &Inspection) -> Request {
             mode,
             ..Target::default()
         },
-        typical_recession_mm: Recession {
-            median: knows.typical.median_mm(sheet.edge),
-            spread: knows.typical.spread,
-        },
+        typical_recession_mm: knows.typical.later(sheet.edge),
         also: also(sheet),
-        services_per_year: None,
+        services_per_year: knows.per_year,
         more: craft::More::default(),
     }
 }
@@ -167,12 +164,9 @@ pub fn inspected(
 ) -> Result<Verdict, Unsound> {
     let question = request(knows, sheet);
     let answer = craft::estimate(&question, &knows.rates).map_err(|e| unsound(&e.at, e.error))?;
-    let untouched = Request {
-        wear: Wear::default(),
-        target: Target { allowance_mm: 0.0, ..Target::default() },
-        ..question.clone()
-    };
-    let before = craft::estimate(&untouched, &knows.rates).ok().and_then(|a| life::span(a.services_left));
+    // What the tools leave open.
+    let outlook = craft::booked::measured(&question, &knows.rates).map_err(|e| unsound(&e.at, e.error))?;
+    let after = outlook.services_after.map(|s| (s.low, s.high));
     let work = work::of_inspection(sheet, answer.removed.thinning_mm3 > 0.0, rush, free);
     let quote = knows.prices.quote(&work);
     let steel = sheet.steel.as_deref().and_then(|name| knows.rates.steel(name));
@@ -208,9 +202,11 @@ pub fn inspected(
     );
     let minutes = route.iter().map(|s| s.minutes).sum();
     Ok(Verdict {
-        recession_mm: (answer.recession_mm, answer.recession_mm),
-        services_before: before,
-        services_after: life::span(answer.services_left),
+        recession_mm: (outlook.recession_mm.low, outlook.recession_mm.high),
+        likely_recession_mm: Some(answer.recession_mm),
+        services_before: outlook.services_before.map(|s| (s.low, s.high)),
+        services_after: after,
+        years_after: after.zip(knows.per_year).map(|(services, per_year)| life::years(services, per_year)),
         limited_by: life::limit_words(answer.limited_by).to_owned(),
         minutes: (minutes, minutes),
         price: MoneyRange { low: quote.total, high: quote.total },

@@ -1,15 +1,34 @@
 //! One honest line: what a gentler choice would save.
 
 use crate::estimate::{Causes, WorkedOut, work_out};
-use crate::life;
 use crate::request::{Mode, Request};
 
 /// A saving too small to mention, mm of height.
 const WORTH_MM: f64 = 0.05;
 
-/// What would keep most height: a smaller allowance, the deepest chip left in part, broken teeth left, teeth cut one by one, today's angle kept.
+/// What would keep most height: a smaller allowance, the deepest chip left in part, broken teeth left, teeth cut one by one, today's angle
+/// kept; and what a missing tip would keep if it were left as it is.
 /// `room` is the height left to the limit, `services` the middle count it gives. `None` when nothing gentler is worth saying.
-pub(crate) fn advice(found: &WorkedOut<'_>, room: Option<f64>, services: Option<u32>) -> Option<String> {
+pub(crate) fn advice(
+    found: &WorkedOut<'_>,
+    room: Option<f64>,
+    services: Option<u32>,
+    tip_mm3: f64,
+) -> Option<String> {
+    let said = [height_kept(found, room, services).or_else(|| steel_saved(found)), tip_left(found, tip_mm3)];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    (!said.is_empty()).then(|| said.join(" "))
+}
+
+/// Redrawing a tip from the spine costs the edge no height, but steel and no edge that is gone comes back by it; the belly kept, the tip
+/// loses height besides.
+fn tip_left(found: &WorkedOut<'_>, tip_mm3: f64) -> Option<String> {
+    let wear = &found.knife.request.wear;
+    (wear.tip_missing_mm > 0.0 && tip_mm3 > 5.0)
+        .then(|| format!("Leaving the tip as it is would take {tip_mm3:.0} mm³ less steel."))
+}
+
+fn height_kept(found: &WorkedOut<'_>, room: Option<f64>, services: Option<u32>) -> Option<String> {
     let causes = &found.causes;
     let mut best: Option<(f64, Choice)> = None;
     let mut offer = |choice: Choice, recession: f64| {
@@ -28,7 +47,7 @@ pub(crate) fn advice(found: &WorkedOut<'_>, room: Option<f64>, services: Option<
             offer(choice, other);
         }
     }
-    let Some((kept, choice)) = best else { return steel_saved(found) };
+    let (kept, choice) = best?;
     let what = match choice {
         Choice::Allowance => "Half the allowance".to_owned(),
         Choice::Chip => format!("Leaving the lower half of the deepest chip ({:.1} mm) in", causes.chip),
@@ -39,9 +58,7 @@ pub(crate) fn advice(found: &WorkedOut<'_>, room: Option<f64>, services: Option<
     // Every limit counts from the new edge, so the room grows by exactly what is kept.
     let later = found.knife.request.typical_recession_mm;
     let more = match (room, services) {
-        (Some(room), Some(now)) => {
-            life::middle_services(room + kept, later.median, later.spread).saturating_sub(now)
-        }
+        (Some(room), Some(now)) => later.middle_services(room + kept).saturating_sub(now),
         _ => 0,
     };
     let more = match more {

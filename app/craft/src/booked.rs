@@ -437,7 +437,7 @@ fn between(
 mod tests {
     use super::*;
 
-    const LATER: Recession = Recession { median: 0.2, spread: 0.5 };
+    const LATER: Recession = Recession { median: 0.2, spread: 0.5, learned: None };
 
     fn told(edge: EdgeShape, wrong: Vec<Trouble>) -> Told {
         Told { edge, length_mm: 210.0, steel: None, height_mm: None, wrong, model: None }
@@ -493,7 +493,10 @@ mod tests {
         let rates = Rates::default();
         let asked = told(EdgeShape::Double, vec![Trouble::Dull]);
         let after = |median: f64| {
-            outlook(&asked, Recession { median, spread: 0.5 }, &rates).unwrap().services_after.unwrap()
+            outlook(&asked, Recession { median, spread: 0.5, learned: None }, &rates)
+                .unwrap()
+                .services_after
+                .unwrap()
         };
         let (gentle, greedy) = (after(0.1), after(0.4));
         assert!(greedy.high < gentle.high && greedy.low < gentle.low, "{greedy:?} {gentle:?}");

@@ -63,6 +63,9 @@ impl<'a> Knife<'a> {
         let recession = request.typical_recession_mm;
         positive("typical_recession_mm.median", recession.median, 100.0)?;
         not_negative("typical_recession_mm.spread", recession.spread, 3.0)?;
+        if let Some(habit) = &recession.learned {
+            check_habit(habit)?;
+        }
         if let Some(n) = request.services_per_year
             && !(n.is_finite() && n > 0.0 && n <= 366.0)
         {
@@ -456,4 +459,19 @@ fn narrowed(cut: &Tooth, pitch: f64, theta: f64) -> Option<Tooth> {
         ToothForm::Wavy { depth } => Some(Tooth::wavy(pitch, depth * pitch / cut.pitch)),
         ToothForm::Pointed { depth } => Some(Tooth::pointed(pitch, depth * pitch / cut.pitch)),
     }
+}
+
+/// What a ledger taught has to be a distribution.
+fn check_habit(habit: &crate::learn::Habit) -> Result<(), Impossible> {
+    let at = "typical_recession_mm.learned";
+    positive(&format!("{at}.weight"), habit.weight, 1e9)?;
+    positive(&format!("{at}.shape"), habit.shape, 1e9)?;
+    positive(&format!("{at}.scale"), habit.scale, 1e9)?;
+    if habit.location.is_finite() && habit.location.abs() <= 20.0 {
+        return Ok(());
+    }
+    Err(pair(
+        &format!("{at}.location"),
+        &format!("{} is not the logarithm of a height between 2e-9 mm and 5e8 mm", habit.location),
+    ))
 }

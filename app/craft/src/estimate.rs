@@ -9,7 +9,7 @@ use crate::rates::Rates;
 use crate::request::{EdgeKind, Mode, Request};
 use crate::steels::Steel;
 use crate::steps::{self, Operation, Work};
-use crate::{advice, chips, hardness, life, plain, serrated, steels};
+use crate::{advice, chips, hardness, plain, serrated, steels};
 
 /// Everything about one knife: metal, the blade afterwards, life, steps, cautions.
 ///
@@ -28,9 +28,14 @@ pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible
     let height_after = request.blade.height_mm - delta;
     let room = room(knife, ground, delta);
     let later = request.typical_recession_mm;
-    let services_left = room.map(|(room, _)| life::services(room, later.median, later.spread));
+    let services_left = room.map(|(room, _)| later.services(room));
     let limited_by = room.map_or(Limit::None, |(_, limit)| limit);
-    let advice = advice::advice(&found, room.map(|(room, _)| room), services_left.map(|left| left.p50));
+    let advice = advice::advice(
+        &found,
+        room.map(|(room, _)| room),
+        services_left.map(|left| left.p50),
+        removed.tip_mm3,
+    );
     let WorkedOut { knife, laid, causes, delta, ground } = found;
 
     let repair_depth = causes.chip;

@@ -107,6 +107,31 @@ impl Habit {
         2.0 * self.shape
     }
 
+    /// Height taken by so many services, over everything that is still not known about this habit: the 10th, 50th and 90th
+    /// percentiles, mm.
+    pub fn taken(&self, services: &[u32], seed: u64, draws: u32) -> Vec<[f64; 3]> {
+        let mut dice = Dice::new(seed);
+        let draws: Vec<(Bite, f64)> =
+            (0..draws.max(1)).map(|i| self.draw(&mut dice, i, draws.max(1))).collect();
+        services
+            .iter()
+            .map(|n| {
+                let mut heights: Vec<f64> =
+                    draws.iter().map(|(bite, luck)| bite.taken(f64::from(*n), deviate(*luck))).collect();
+                heights.sort_by(f64::total_cmp);
+                [0.1, 0.5, 0.9].map(|p| heights[place(p, heights.len())])
+            })
+            .collect()
+    }
+
+    /// One draw of its middle, its spread and the luck of one blade.
+    fn draw(&self, dice: &mut Dice, i: u32, draws: u32) -> (Bite, f64) {
+        let variance = self.scale / dice.gamma(self.shape);
+        let middle = self.location + sqrt(variance / self.weight) * dice.normal();
+        let bite = Bite::new(exp(middle.clamp(-20.0, 20.0)), sqrt(variance).clamp(1e-3, 3.0));
+        (bite, (f64::from(i) + dice.uniform()) / f64::from(draws))
+    }
+
     /// Services that fit into `room_mm`, over everything that is still not known about this habit: `draws` seeded draws of its middle, its
     /// spread and the luck of one blade. The luck is spread evenly over the draws and turned into a count by the closed form, so that few
     /// draws go far; 200 are usual.
@@ -117,26 +142,29 @@ impl Habit {
         let mut dice = Dice::new(seed);
         let mut counts: Vec<u32> = (0..draws)
             .map(|i| {
-                let variance = self.scale / dice.gamma(self.shape);
-                let middle = self.location + sqrt(variance / self.weight) * dice.normal();
-                let bite = Bite::new(exp(middle.clamp(-20.0, 20.0)), sqrt(variance).clamp(1e-3, 3.0));
-                let luck = (f64::from(i) + dice.uniform()) / f64::from(draws);
+                let (bite, luck) = self.draw(&mut dice, i, draws);
                 // A rough deviate is only where the search starts.
-                let z = (4.91 * (libm::pow(luck, 0.14) - libm::pow(1.0 - luck, 0.14))).clamp(-6.0, 6.0);
-                bite.quantile(room_mm, luck, z)
+                bite.quantile(room_mm, luck, deviate(luck))
             })
             .collect();
         percentiles(&mut counts)
     }
 }
 
+/// Standard normal deviate of a probability, to about 0.005 between a thousandth and 0.999 (Tukey's lambda distribution, 0.14).
+fn deviate(p: f64) -> f64 {
+    (4.91 * (libm::pow(p, 0.14) - libm::pow(1.0 - p, 0.14))).clamp(-6.0, 6.0)
+}
+
+/// Where the quantile `p` of so many sorted values stands.
+fn place(p: f64, len: usize) -> usize {
+    (libm::ceil(p * len as f64) as usize).max(1) - 1
+}
+
 /// The 10th, 50th and 90th percentiles of some counts.
 fn percentiles(counts: &mut [u32]) -> ServicesLeft {
     counts.sort_unstable();
-    let at = |p: f64| {
-        let place = libm::ceil(p * counts.len() as f64) as usize;
-        counts.get(place.max(1) - 1).copied().unwrap_or(0)
-    };
+    let at = |p: f64| counts.get(place(p, counts.len())).copied().unwrap_or(0);
     ServicesLeft { p10: at(0.1), p50: at(0.5), p90: at(0.9) }
 }
 
@@ -264,6 +292,24 @@ mod tests {
         ]);
         assert!((after.location - 0.25).abs() < 1e-12 && (after.weight - 4.0).abs() < 1e-12, "{after:?}");
         assert!((after.shape - 2.0).abs() < 1e-12 && (after.scale - 0.625).abs() < 1e-12, "{after:?}");
+    }
+
+    #[test]
+    fn the_height_taken_and_the_services_left_are_two_sides_of_one_life() {
+        let habit = Habit::from_median(0.2, 0.5, 6.0);
+        let left = habit.services(6.0, 1, 400);
+        // As many services as nine in ten last take, for nine in ten, no more than the room; and so on.
+        let taken = habit.taken(&[left.p10, left.p50, left.p90 + 1], 1, 400);
+        assert!(taken[0][2] <= 6.0 * 1.02, "{left:?} {taken:?}");
+        assert!((taken[1][1] - 6.0).abs() < 0.3, "{left:?} {taken:?}");
+        assert!(taken[2][0] >= 6.0 * 0.98, "{left:?} {taken:?}");
+        // Known well, it is the closed form.
+        let sure = Habit::from_median(0.2, 0.5, 1e6).taken(&[10], 1, 400)[0];
+        let bite = Bite::new(0.2, 0.5);
+        for (drawn, z) in sure.into_iter().zip([-life::Z90, 0.0, life::Z90]) {
+            let closed = bite.taken(10.0, z);
+            assert!((drawn / closed - 1.0).abs() < 0.02, "{drawn} {closed}");
+        }
     }
 
     #[test]

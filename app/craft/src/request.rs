@@ -4,8 +4,11 @@
 use serde::{Deserialize, Serialize};
 
 use crate::Operation;
+use crate::answer::ServicesLeft;
 use crate::checks::Bench;
 use crate::curve::Station;
+use crate::learn::Habit;
+use crate::life::{self, Bite, Z90};
 
 /// One knife to estimate. Lengths in mm, angles in degrees.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -352,6 +355,47 @@ pub struct Recession {
     /// Standard deviation of its natural logarithm; 0: each service takes exactly the median.
     #[serde(default)]
     pub spread: f64,
+    /// What a ledger has taught about it. When it is there, life is drawn over everything it leaves open (Student-t), and median and
+    /// spread say only what was thought before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub learned: Option<Habit>,
+}
+
+/// The draws of a life over what a ledger leaves open: a fixed seed, so that browser and server say the same.
+const SEED: u64 = 1;
+const DRAWS: u32 = 200;
+
+impl Recession {
+    /// Services that fit into `room_mm` of height.
+    pub(crate) fn services(&self, room_mm: f64) -> ServicesLeft {
+        match &self.learned {
+            Some(habit) => habit.services(room_mm, SEED, DRAWS),
+            None => life::services(room_mm, self.median, self.spread),
+        }
+    }
+
+    /// The middle of them alone.
+    pub(crate) fn middle_services(&self, room_mm: f64) -> u32 {
+        match &self.learned {
+            Some(_) => self.services(room_mm).p50,
+            None => life::middle_services(room_mm, self.median, self.spread),
+        }
+    }
+
+    /// Height taken by so many services: what one knife in ten stays under, the middle, what nine in ten stay under, mm.
+    pub(crate) fn taken(&self, services: &[u32]) -> Vec<[f64; 3]> {
+        match &self.learned {
+            Some(habit) => habit.taken(services, SEED, DRAWS),
+            None => {
+                let bite = (self.spread > 0.0).then(|| Bite::new(self.median, self.spread));
+                let at = |n: u32, z: f64| match &bite {
+                    Some(bite) => bite.taken(f64::from(n), z),
+                    None => self.median * f64::from(n),
+                };
+                services.iter().map(|n| [-Z90, 0.0, Z90].map(|z| at(*n, z))).collect()
+            }
+        }
+    }
 }
 
 #[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands the field by reference")]

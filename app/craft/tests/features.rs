@@ -137,6 +137,49 @@ fn teeth_left_broken_cost_nothing_and_others_their_depth() {
 }
 
 #[test]
+fn a_tip_left_as_it_is_keeps_the_steel_that_redrawing_it_takes() {
+    let advice = |wear: Value, allowance: f64| {
+        answer(&slab(double(20.0), wear, json!({"allowance_mm": allowance})))["advice"]
+            .as_str()
+            .map(str::to_owned)
+    };
+    let tip = answer(&slab(double(20.0), json!({"tip_missing_mm": 10}), json!({"allowance_mm": 0.02})));
+    let took = tip["removed"]["tip_mm3"].as_f64().unwrap();
+    let left = format!("Leaving the tip as it is would take {took:.0} mm³ less steel.");
+    assert_eq!(advice(json!({"tip_missing_mm": 10}), 0.02), Some(left));
+    // Beside another choice it is said after it; without a missing tip, or for one that costs next to nothing, not at all.
+    let both = advice(json!({"tip_missing_mm": 10}), 0.4).unwrap();
+    assert!(
+        both.starts_with("Half the allowance would keep 0.20 mm") && both.contains("Leaving the tip"),
+        "{both}"
+    );
+    assert!(!advice(json!({}), 0.4).unwrap().contains("tip"));
+    assert_eq!(advice(json!({"tip_missing_mm": 0.01}), 0.02), None);
+}
+
+#[test]
+fn what_a_ledger_taught_widens_or_narrows_the_life_and_has_to_be_a_distribution() {
+    let mut request = slab(double(20.0), json!({}), json!({"allowance_mm": 0.3}));
+    request["blade"]["least_height_mm"] = json!(34);
+    request["typical_recession_mm"] = json!({"median": 0.2, "spread": 0.5});
+    let left = |request: &Value| {
+        let left = &answer(request)["services_left"];
+        ["p10", "p50", "p90"].map(|p| left[p].as_i64().unwrap())
+    };
+    let guessed = left(&request);
+    let learned = |weight: f64, scale: f64| json!({"location": 0.2_f64.ln(), "weight": weight, "shape": 0.5 * weight, "scale": 0.5 * weight * scale});
+    request["typical_recession_mm"]["learned"] = learned(4.0, 0.25);
+    let vague = left(&request);
+    assert!(vague[0] < guessed[0] && vague[2] > guessed[2], "{vague:?} {guessed:?}");
+    request["typical_recession_mm"]["learned"] = learned(4e6, 0.25);
+    let sure = left(&request);
+    assert!(sure.iter().zip(guessed).all(|(a, b)| (a - b).abs() <= 1), "{sure:?} {guessed:?}");
+    request["typical_recession_mm"]["learned"] = learned(-4.0, 0.25);
+    let no = craft::line(&request.to_string(), &craft::Rates::default()).unwrap_err().to_string();
+    assert!(no.contains("typical_recession_mm.learned"), "{no}");
+}
+
+#[test]
 fn gullets_meet_the_hardness_line_one_depth_before_the_tips() {
     let request = |edge: Value| {
         let mut request = slab(edge, json!({}), json!({"allowance_mm": 0.1}));

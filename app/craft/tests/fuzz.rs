@@ -278,7 +278,7 @@ proptest! {
             _ => Trouble::TeethWorn,
         }).collect();
         let told = Told { edge, length_mm: length, steel: None, height_mm: height, wrong, model: None };
-        if let Ok(found) = craft::booked::outlook(&told, Recession { median, spread }, &Rates::default()) {
+        if let Ok(found) = craft::booked::outlook(&told, Recession { median, spread, learned: None }, &Rates::default()) {
             prop_assert!(found.recession_mm.low.is_finite() && found.recession_mm.high.is_finite() && found.recession_mm.low <= found.recession_mm.high);
             prop_assert!(found.removed_mm3.high.is_finite());
         }

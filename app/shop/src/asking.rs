@@ -50,8 +50,8 @@ impl Told {
             let (now, then) = (total.show(currency), booked.price.show(currency));
             return Some(format!("The price is {now}; booked was {then}."));
         }
-        if verdict.recession_mm.1 > booked.recession_mm.1 + SAME_MM {
-            let (now, then) = (short(verdict.recession_mm.1, 1), short(booked.recession_mm.1, 1));
+        if verdict.likely_mm() > booked.recession_mm.1 + SAME_MM {
+            let (now, then) = (short(verdict.likely_mm(), 1), short(booked.recession_mm.1, 1));
             return Some(format!("The work takes {now} mm of height; booked was up to {then} mm."));
         }
         let plain_now = sheet.teeth.as_ref().is_some_and(|t| t.way == TeethWay::Plain);
@@ -70,6 +70,8 @@ mod tests {
     fn verdict(total: i64, low: i64, high: i64, recession_mm: f64) -> Verdict {
         Verdict {
             recession_mm: (recession_mm, recession_mm),
+            likely_recession_mm: None,
+            years_after: None,
             services_before: None,
             services_after: None,
             limited_by: String::new(),

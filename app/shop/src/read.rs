@@ -28,12 +28,18 @@ pub struct Contact {
 /// What we said of a piece before (booked) or after (inspected) we had it in our hands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Verdict {
-    /// Height the work takes, millimetres: least and most; equal once measured.
+    /// Height the work takes, millimetres: least and most. Once measured, what the tools leave open.
     pub recession_mm: (f64, f64),
+    /// Height it most likely takes, once measured.
+    #[serde(default)]
+    pub likely_recession_mm: Option<f64>,
     /// Services left now: cautious and hopeful; `None` when nothing limits.
     pub services_before: Option<(u32, u32)>,
     /// Services left after this one: cautious and hopeful.
     pub services_after: Option<(u32, u32)>,
+    /// Years those services last at the customer's habit, cautious and hopeful, where it is known.
+    #[serde(default)]
+    pub years_after: Option<(u32, u32)>,
     /// What limits, in words; empty when nothing does.
     pub limited_by: String,
     /// Bench minutes: least and most.
@@ -50,6 +56,13 @@ pub struct Verdict {
     pub advice: String,
     /// The proposed route.
     pub route: Vec<RouteStep>,
+}
+
+impl Verdict {
+    /// Height the work most likely takes, millimetres; before measuring, the most it may.
+    pub fn likely_mm(&self) -> f64 {
+        self.likely_recession_mm.unwrap_or(self.recession_mm.1)
+    }
 }
 
 /// One operation of a piece as it stands.

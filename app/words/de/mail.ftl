@@ -7,6 +7,8 @@ knives = { $n ->
 life-last = dies wäre das letzte Mal
 life-about = bei Ihrem Gebrauch noch etwa { $n } Mal
 life-span = bei Ihrem Gebrauch noch etwa { $low } bis { $high } Mal
+life-years = { $services }, etwa { $low } bis { $high } Jahre
+life-years-up-to = { $services }, innerhalb von etwa { $high } Jahren
 
 mail-see-visit = Zu Ihrem Auftrag
 mail-keep = Bewahren Sie diese Nachricht auf: Ihr Link öffnet Ihre Seite, und niemand sonst sollte ihn haben. Fragen? Schreiben Sie an { $email }.

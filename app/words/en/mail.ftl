@@ -7,6 +7,8 @@ knives = { $n ->
 life-last = this would be the last time
 life-about = about { $n } more at your habit
 life-span = about { $low } to { $high } more at your habit
+life-years = { $services }, about { $low } to { $high } years
+life-years-up-to = { $services }, within about { $high } years
 
 mail-see-visit = See your visit
 mail-keep = Keep this mail: its link opens your page and nobody else should have it. Questions? Write to { $email }.

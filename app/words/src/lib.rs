@@ -170,11 +170,11 @@ pub fn places(lang: Lang, name: &str) -> Vec<String> {
 /// Says in a language what the program's inner rooms say in English. `rooms`: which phrases are wanted, by what their names
 /// begin with after `spoken-`; none: all.
 pub fn phrasebook(lang: Lang, rooms: &[&str]) -> Phrasebook {
+    // The only other language so far; read once, it is asked for with every page.
+    static GERMAN: OnceLock<Vec<(&str, String, String)>> = OnceLock::new();
     if lang.is_english() {
         return Phrasebook::default();
     }
-    // The only other language so far; read once, it is asked for with every page.
-    static GERMAN: OnceLock<Vec<(&str, String, String)>> = OnceLock::new();
     let phrases = GERMAN.get_or_init(|| phrases(lang));
     let wanted = |name: &str| rooms.is_empty() || rooms.iter().any(|room| name.starts_with(room));
     let pairs = phrases.iter().filter(|(name, _, _)| wanted(name));

@@ -16,7 +16,7 @@ use shop::lang::Lang;
 use shop::ledger::{Entry, Fact, Measures, Who};
 use shop::tag::Tag;
 use shop::units::{self, short};
-use web::pages::desk::sheet::{drawings, services_words};
+use web::pages::desk::sheet::{drawings, services_words, years_words};
 use web::pages::knives::{EntryLine, KnifeLine, KnifePage, KnifeView, KnivesPage};
 
 use super::caller::{Caller, Staff};
@@ -219,7 +219,10 @@ fn view(whole: Whole, staff: bool, correcting: &str) -> KnifeView {
         .rev()
         .find_map(|p| p.verdict.as_ref())
         .filter(|v| v.services_after.is_some())
-        .map(|v| services_words(v.services_after, &v.limited_by));
+        .map(|v| {
+            let services = services_words(v.services_after, &v.limited_by);
+            v.years_after.map_or(services.clone(), |years| format!("{services}; {}", years_words(years)))
+        });
     let history: Vec<f64> = whole.knife.heights.iter().map(|(_, mm)| *mm).collect();
     let mut pictures = Vec::new();
     if let Some(sheet) = &whole.knife.latest {

@@ -188,12 +188,24 @@ fn quote_facts(w: &Words<'_>, piece: &Piece, verdict: &Verdict) -> Vec<(String, 
 /// `about 5 to 8 more at your habit`; `None` when nothing limits.
 fn life(w: &Words<'_>, verdict: &Verdict) -> Option<String> {
     let (low, high) = verdict.services_after?;
-    Some(match (low, high) {
+    let services = match (low, high) {
         (_, 0) => w.say("life-last", &[]),
         (low, high) if low == high => w.say("life-about", &[("n", low.to_string().into())]),
         (low, high) => {
             w.say("life-span", &[("low", low.to_string().into()), ("high", high.to_string().into())])
         }
+    };
+    Some(match verdict.years_after {
+        Some((low, high)) if high > 0 => {
+            let name = if low == 0 { "life-years-up-to" } else { "life-years" };
+            let years = [
+                ("services", services.into()),
+                ("low", low.to_string().into()),
+                ("high", high.to_string().into()),
+            ];
+            w.say(name, &years)
+        }
+        _ => services,
     })
 }
 

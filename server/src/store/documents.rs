@@ -74,5 +74,6 @@ pub async fn knowledge(db: &impl ConnectionTrait) -> Result<Knowledge> {
         bench: needed(db).await?,
         wheels: wheels::in_use(db).await?.into_iter().map(|known| known.wheel).collect(),
         typical: needed(db).await?,
+        per_year: None,
     })
 }

@@ -99,21 +99,19 @@ fn kind_of(edge: EdgeKind) -> craft::EdgeKind {
 
 /// What the measured services teach against what the shop counts on now.
 fn learn(typical: &Typical, taken: &[Taken]) -> Vec<Learned> {
-    let kinds = [
-        (craft::EdgeKind::Double, typical.double_mm),
-        (craft::EdgeKind::Single, typical.single_mm),
-        (craft::EdgeKind::Serrated, typical.serrated_mm),
-    ];
-    kinds
+    let mut counted_on = typical.learned;
+    [craft::EdgeKind::Double, craft::EdgeKind::Single, craft::EdgeKind::Serrated]
         .into_iter()
-        .map(|(kind, median_mm)| {
+        .map(|kind| {
             let observed: Vec<Observed> = taken
                 .iter()
                 .filter(|one| kind_of(one.edge) == kind)
                 .map(|one| Observed { recession_mm: one.recession_mm, reading_sd_mm: READING_SD_MM })
                 .collect();
-            let prior = Habit::from_median(median_mm, typical.spread, PRIOR_SERVICES);
-            Learned { kind, n: observed.len(), prior, posterior: prior.learn(&observed) }
+            // Always from what was set at the start: the same ledger must not teach twice.
+            let set = Habit::from_median(typical.median_mm(kind), typical.spread, PRIOR_SERVICES);
+            let prior = counted_on.of(kind).unwrap_or(set);
+            Learned { kind, n: observed.len(), prior, posterior: set.learn(&observed) }
         })
         .collect()
 }
@@ -130,20 +128,20 @@ pub async fn use_learned(ctx: &Ctx, by: &Person, version: i64) -> Result<(), Not
     let mut after = before;
     let mut lines = Vec::new();
     for learned in learn(&before, &ledger.taken).into_iter().filter(|learned| learned.n > 0) {
-        // A thousandth of a millimetre is far below what any of the readings knows.
-        let median = (learned.posterior.median_mm() * 1000.0).round() / 1000.0;
-        let (name, place) = match learned.kind {
-            craft::EdgeKind::Double => ("plain, both sides", &mut after.double_mm),
-            craft::EdgeKind::Single => ("plain, one side", &mut after.single_mm),
-            craft::EdgeKind::Serrated => ("serrated", &mut after.serrated_mm),
+        let name = match learned.kind {
+            craft::EdgeKind::Double => "plain, both sides",
+            craft::EdgeKind::Single => "plain, one side",
+            craft::EdgeKind::Serrated => "serrated",
         };
         lines.push(format!(
-            "{name}: {} → {} mm a service, from {} services",
-            short(*place, 3),
-            short(median, 3),
+            "{name}: {} → {} mm a service, spread {} → {}, from {} services",
+            short(learned.prior.median_mm(), 3),
+            short(learned.posterior.median_mm(), 3),
+            short(learned.prior.spread(), 2),
+            short(learned.posterior.spread(), 2),
             learned.n
         ));
-        *place = median;
+        *after.learned.of(learned.kind) = Some(learned.posterior);
     }
     if lines.is_empty() {
         return Err(NotSaved::field("learned", "The ledger holds no service measured before and after yet."));
@@ -160,12 +158,22 @@ mod tests {
 
     #[test]
     fn the_ledger_moves_only_the_kind_of_edge_it_speaks_of() {
-        let typical = Typical { double_mm: 0.18, single_mm: 0.2, serrated_mm: 0.25, spread: 0.5 };
+        let mut typical = Typical {
+            double_mm: 0.18,
+            single_mm: 0.2,
+            serrated_mm: 0.25,
+            spread: 0.5,
+            learned: assess::Learned::default(),
+        };
         let taken = vec![Taken { edge: EdgeKind::Wavy, recession_mm: 0.5 }; 6];
         let learned = learn(&typical, &taken);
         assert_eq!(learned.iter().map(|l| l.n).collect::<Vec<_>>(), [0, 0, 6]);
         assert!((learned[0].posterior.median_mm() - 0.18).abs() < 1e-12);
         let moved = learned[2].posterior.median_mm();
         assert!(moved > 0.25 && moved < 0.5, "{moved}");
+        // Taken over, the same ledger teaches the same once more, not twice as much.
+        typical.learned.serrated = Some(learned[2].posterior);
+        let again = learn(&typical, &taken);
+        assert_eq!((again[2].prior, again[2].posterior), (learned[2].posterior, learned[2].posterior));
     }
 }

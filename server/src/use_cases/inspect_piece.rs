@@ -21,7 +21,7 @@ use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::post::visit::QuoteAsked;
 use crate::store::staff::Person;
-use crate::store::{StoreError, WriteTx, knives, ledger, operations, outbox, visits};
+use crate::store::{StoreError, WriteTx, knives, ledger, operations, outbox, pieces, visits};
 
 /// Minutes of a step somebody adds without saying how long it takes.
 const ADDED_MINUTES: u32 = 10;
@@ -201,7 +201,8 @@ fn added(
 
 /// Saves a sheet.
 pub async fn inspect_piece(ctx: &Ctx, by: &Person, id: PieceId, sheet: &Sheet) -> Result<Outcome, Refused> {
-    let knows = knowledge::load(ctx).await?;
+    let knife = pieces::get(ctx.store.read(), id).await?.ok_or(Refused::Gone)?.knife;
+    let knows = knowledge::of_knife(ctx, knife).await?;
     let version = sheet.raw.version.trim().parse().map_err(|_| Refused::Stale("this piece"))?;
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
@@ -272,7 +273,7 @@ fn facts(piece: &Piece, (outcome, changed): (Outcome, bool), sheet: &Sheet) -> V
     }
     let mut facts = vec![Fact::Measured {
         measures,
-        recession_mm: verdict.recession_mm.1,
+        recession_mm: verdict.likely_mm(),
         services_left: verdict.services_after,
         limited_by: verdict.limited_by.clone(),
     }];

@@ -131,23 +131,50 @@ async fn of_customer(db: &impl Queries, customer: CustomerId, zone: Tz) -> Resul
         let pieces = pieces::of_knife(db, knife.id).await?;
         all.push(Mine { knife, pieces, next: Next::Unknown });
     }
-    let home = |mine: &Mine| -> Vec<NaiveDate> {
-        mine.pieces.iter().filter_map(|p| p.home_at).map(|at| local::date(zone, at)).collect()
-    };
-    let own: HashMap<KnifeId, u64> =
-        all.iter().filter_map(|mine| Some((mine.knife.id, habit::days_between(&home(mine))?))).collect();
-    let mut usual: Vec<u64> = own.values().copied().collect();
-    usual.sort_unstable();
-    let others = usual.get(usual.len() / 2).copied();
+    let habits = habits(&all, zone);
     for mine in &mut all {
-        let dates = home(mine);
-        mine.next = match (own.get(&mine.knife.id), others) {
+        let dates = went_home(mine, zone);
+        mine.next = match (habits.own.get(&mine.knife.id), habits.usual) {
             (Some(days), _) => habit::next_service(&dates, *days).map_or(Next::Unknown, Next::Habit),
             (None, Some(days)) => habit::next_service(&dates, days).map_or(Next::Unknown, Next::Others),
             (None, None) => Next::Unknown,
         };
     }
     Ok(all)
+}
+
+/// Days between services: of each knife that was here often enough to tell, and in the middle of these.
+struct Habits {
+    own: HashMap<KnifeId, u64>,
+    usual: Option<u64>,
+}
+
+fn habits(all: &[Mine], zone: Tz) -> Habits {
+    let days = |mine: &Mine| Some((mine.knife.id, habit::days_between(&went_home(mine, zone))?));
+    let own: HashMap<KnifeId, u64> = all.iter().filter_map(days).collect();
+    let mut usual: Vec<u64> = own.values().copied().collect();
+    usual.sort_unstable();
+    Habits { usual: usual.get(usual.len() / 2).copied(), own }
+}
+
+fn went_home(mine: &Mine, zone: Tz) -> Vec<NaiveDate> {
+    mine.pieces.iter().filter_map(|p| p.home_at).map(|at| local::date(zone, at)).collect()
+}
+
+/// How often a year a knife is brought: by its own visits, else by those of its owner's other knives. `None`: nothing says.
+pub(super) async fn per_year(db: &impl Queries, knife: KnifeId, zone: Tz) -> Result<Option<f64>> {
+    let Some(knife) = knives::get(db, knife).await? else { return Ok(None) };
+    let others = match knife.owner {
+        Some(owner) => of_customer(db, owner, zone).await?,
+        None => vec![Mine {
+            pieces: pieces::of_knife(db, knife.id).await?,
+            next: Next::Unknown,
+            knife: knife.clone(),
+        }],
+    };
+    let habits = habits(&others, zone);
+    let days = habits.own.get(&knife.id).copied().or(habits.usual);
+    Ok(days.map(|days| 365.25 / days as f64))
 }
 
 /// A link to the ledger of one of their knives: its path. `None`: it is not theirs.

@@ -86,7 +86,7 @@ async fn whole(ctx: &Ctx, knife: Knife) -> Result<Whole> {
         notes: HashMap::new(),
         staff: HashMap::new(),
         visits: HashMap::new(),
-        knows: knowledge::load(ctx).await?,
+        knows: knowledge::of_knife(ctx, Some(knife.id)).await?,
         profile: knowledge::profile(ctx).await?,
         knife,
     })

@@ -405,6 +405,46 @@ on_both_engines!(two_people_at_one_sheet_are_told_and_lose_nothing, async |shop:
     shop.send_post().await;
 });
 
+on_both_engines!(
+    years_are_counted_by_how_often_a_knife_comes_and_steel_within_its_tools,
+    async |shop: &TestShop| {
+        open_shop(shop).await;
+        let visit = in_hand(shop, "ines@example.org", &["Slicer"]).await;
+        let piece = &visit.pieces[0];
+        measure(shop, piece, &[]).await.expect(303);
+        let first = piece_now(shop, piece).await.verdict.unwrap();
+        let (least, most) = first.recession_mm;
+        assert!(least <= first.likely_mm() && first.likely_mm() < most, "{first:?}");
+        assert_eq!(first.years_after, None, "it was never here before");
+        // It went home half a year and a whole year ago.
+        let tx = shop.ctx.store.begin_write().await.unwrap();
+        for days in [365, 183] {
+            let mut past = piece_now(shop, piece).await;
+            past.id = shop::ids::PieceId(shop.ctx.new_id());
+            past.number = 100 + u32::try_from(days).unwrap();
+            past.state = PieceState::Home;
+            past.home_at = Some(shop.ctx.now() - TimeDelta::days(days));
+            pieces::insert(&tx, &past).await.unwrap();
+        }
+        tx.commit().await.unwrap();
+        let again = piece_now(shop, piece).await;
+        measure(shop, &again, &[]).await.expect(303);
+        let second = piece_now(shop, piece).await.verdict.unwrap();
+        let (services, years) = (second.services_after.unwrap(), second.years_after.expect("twice a year"));
+        let per_year = 365.25 / 182.0;
+        assert_eq!(years.0, (f64::from(services.0) / per_year).floor() as u32, "{second:?}");
+        assert!(years.1 > years.0 && f64::from(years.1) >= f64::from(services.1) / per_year, "{second:?}");
+        let tag = piece_now(shop, piece).await.tag.unwrap();
+        shop.get(&format!("/desk/piece/{}/inspect", piece.id))
+            .await
+            .expect(200)
+            .says("years at this habit")
+            .says(" mm left");
+        shop.get(&format!("/desk/knife/{}", tag.plain())).await.expect(200).says("years at this habit");
+        shop.send_post().await;
+    }
+);
+
 on_both_engines!(a_cracked_blade_is_stopped_and_turned_down_with_a_reason, async |shop: &TestShop| {
     open_shop(shop).await;
     let visit = in_hand(shop, "ines@example.org", &["Slicer"]).await;

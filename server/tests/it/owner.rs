@@ -330,6 +330,52 @@ async fn backups_are_made_by_night_kept_so_many_and_missed_when_old() {
     shop.close().await;
 }
 
+on_both_engines!(a_steel_of_ones_own_is_added_used_and_taken_out, async |shop: &TestShop| {
+    open(shop).await;
+    // The table stands there with its sources.
+    page(shop, "/shop/steels").await.says("1.2842").says("two property pages").says("7850 (7660 to 7850)");
+    let fresh = page(shop, "/shop/steels/new").await;
+    let steel = |form: Form| {
+        form.set("name", "1.9999")
+            .set("designations", "Test 99")
+            .set("density", "8000")
+            .set("density-least", "7950")
+            .set("density-source", "card 1.9999")
+            .set("conductivity", "15")
+            .set("conductivity-source", "card 1.9999")
+            .set("heat-capacity", "500")
+            .set("heat-capacity-source", "from memory")
+            .set("hardness-least", "58")
+            .set("hardness-most", "61")
+            .tick("corrosion", "stainless")
+    };
+    // Impossible figures are refused by name, and nothing typed is lost.
+    let wrong = steel(Form::of(&fresh, "/shop/steels/new")).set("density", "80").send(shop).await;
+    wrong.expect(422).says("80 is not the density of a knife steel").says("card 1.9999");
+    steel(Form::of(&fresh, "/shop/steels/new")).send(shop).await.expect(303);
+    page(shop, "/shop/steels").await.says("8000 (7950 to 8000)").says("card 1.9999").says("Your own");
+    // Another one of the same name is refused; so is a form read before.
+    let stale = steel(Form::of(&fresh, "/shop/steels/new"))
+        .set("name", "1.9998")
+        .set("designations", "")
+        .send(shop)
+        .await;
+    stale.expect(409);
+    let again = page(shop, "/shop/steels/new").await;
+    steel(Form::of(&again, "/shop/steels/new")).send(shop).await.expect(422).says("Another steel of yours");
+    // Inspection and booking reckon with it, by any of its names.
+    let knows = server::use_cases::knowledge::load(&shop.ctx).await.unwrap();
+    let used = knows.rates.steel("test 99").unwrap();
+    assert_eq!((used.density_kg_m3.value, used.density_kg_m3.range), (8000.0, (7950.0, 8000.0)));
+    // Changed, and taken out again; who did it stands below.
+    let own = page(shop, "/shop/steels/1.9999").await.says("7950");
+    Form::of(&own, "/shop/steels/1.9999").set("grindability", "0.5").send(shop).await.expect(303);
+    let own = page(shop, "/shop/steels/1.9999").await;
+    Form::of(&own, "/shop/steels/1.9999/remove").send(shop).await.expect(303);
+    page(shop, "/shop/steels").await.says("grindability: 1 → 0.5");
+    shop.get("/shop/steels/1.9999").await.expect(404);
+});
+
 on_both_engines!(figures_wait_for_work_and_the_ledger_teaches_nothing_before, async |shop: &TestShop| {
     open(shop).await;
     let shown =
@@ -388,9 +434,14 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
     );
     Form::of(&shown, "/shop/figures/learned").send(shop).await.expect(303);
     let typical = stored::<Typical>(shop).await;
-    // Four services at 0.18 mm against one at 0.5 mm.
-    assert!(typical.double_mm > 0.19 && typical.double_mm < 0.3, "{typical:?}");
-    assert_eq!((typical.single_mm, typical.serrated_mm), (0.20, 0.25));
+    // Four services at 0.18 mm against one at 0.5 mm; the other kinds learn nothing, and what was set stays what it was.
+    let taught = typical.learned.double.expect("it is taken over");
+    assert!(taught.median_mm() > 0.19 && taught.median_mm() < 0.3, "{typical:?}");
+    assert!(taught.freedom() > 4.0 && typical.learned.single.is_none() && typical.learned.serrated.is_none());
+    assert_eq!((typical.double_mm, typical.single_mm, typical.serrated_mm), (0.18, 0.20, 0.25));
+    // Life is drawn from it: the next estimate counts on a wider spread than was set.
+    let knows = server::use_cases::knowledge::load(&shop.ctx).await.unwrap();
+    assert_eq!(knows.typical.later(shop::edge::EdgeKind::Double).learned, Some(taught));
     page(shop, "/shop/figures").await.says("from 1 services");
 });
 

@@ -129,6 +129,8 @@ pub async fn visit(shop: &TestShop, wanted: Wanted<'_>) -> VisitId {
         let price = MoneyRange { low: Money(1400), high: Money(1400) };
         let estimate = Verdict {
             recession_mm: (0.2, 0.2),
+            likely_recession_mm: None,
+            years_after: None,
             services_before: None,
             services_after: None,
             limited_by: String::new(),

@@ -3,7 +3,6 @@
 use super::svg::{Anchor, Pen, Svg, height as tall, round_length};
 use crate::estimate::{WorkedOut, room, work_out};
 use crate::impossible::Impossible;
-use crate::life::{Bite, Z90, services};
 use crate::request::Request;
 use crate::steels;
 
@@ -23,15 +22,15 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
     let height = request.blade.height_mm;
     let start = height - delta;
     let limit = room(&knife, &ground, delta);
-    let left = limit.map(|(room, _)| services(room, later.median, later.spread));
+    let left = limit.map(|(room, _)| later.services(room));
     let ahead = left.map_or(10, |left| left.p90.clamp(3, 400)) + 1;
-    let bite = (later.spread > 0.0).then(|| Bite::new(later.median, later.spread));
-    let taken = |n: u32, z: f64| match &bite {
-        Some(bite) => bite.taken(f64::from(n), z),
-        None => later.median * f64::from(n),
-    };
+    // A line through sixty places cannot be told from one through four hundred.
+    let places: Vec<u32> = (1..=ahead).step_by(ahead.div_ceil(60) as usize).chain([ahead]).collect();
+    let taken = later.taken(&places);
+    let certain = taken.iter().all(|[low, _, high]| low == high);
     let floor = limit.map(|(room, _)| start - room.max(0.0));
-    let lowest = floor.unwrap_or(start - taken(ahead, Z90)).min(start);
+    let most = taken.last().map_or(0.0, |[_, _, high]| *high);
+    let lowest = floor.unwrap_or(start - most).min(start);
     let highest = history.iter().copied().filter(|h| h.is_finite()).fold(height, f64::max);
     let span = (highest - lowest).max(0.5) * 1.1;
     let past = history.len() as f64;
@@ -70,20 +69,19 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
     }
     svg.text((WIDTH - RIGHT, HEIGHT - 10.0), Anchor::End, "services after this one");
 
-    let path = |z: f64| -> Vec<(f64, f64)> {
-        (0..=ahead)
-            .map(|n| {
-                let h = start - if n == 0 { 0.0 } else { taken(n, z) };
-                (x_of(f64::from(n) + 1.0), y_of(floor.map_or(h, |floor| h.max(floor))))
-            })
+    let path = |which: usize| -> Vec<(f64, f64)> {
+        let later = places.iter().zip(&taken).map(|(n, heights)| (*n, start - heights[which]));
+        std::iter::once((0, start))
+            .chain(later)
+            .map(|(n, h)| (x_of(f64::from(n) + 1.0), y_of(floor.map_or(h, |floor| h.max(floor)))))
             .collect()
     };
-    if bite.is_some() {
-        let mut band = path(Z90);
-        band.extend(path(-Z90).into_iter().rev());
+    if !certain {
+        let mut band = path(2);
+        band.extend(path(0).into_iter().rev());
         svg.path(&band, true, Pen::fill("dw-band", 0.2));
     }
-    svg.path(&path(0.0), false, Pen::line("dw-after", 1.6));
+    svg.path(&path(1), false, Pen::line("dw-after", 1.6));
     let mut measured: Vec<(f64, f64)> = history
         .iter()
         .enumerate()

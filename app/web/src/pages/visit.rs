@@ -425,11 +425,18 @@ fn Lines(verdict: Verdict, currency: String) -> impl IntoView {
 
 /// How often it can be done again, in words that promise nothing.
 pub fn life_words(verdict: &Verdict) -> String {
-    match verdict.services_after {
+    let services = match verdict.services_after {
         None => t("life-none"),
         Some((_, 0)) => t("life-last"),
         Some((low, high)) if low == high => tw("life-about", &[("n", &high.to_string())]),
         Some((low, high)) => tw("life-span", &[("low", &low.to_string()), ("high", &high.to_string())]),
+    };
+    match verdict.years_after {
+        Some((low, high)) if high > 0 => {
+            let years = [("services", &*services), ("low", &*low.to_string()), ("high", &*high.to_string())];
+            tw(if low == 0 { "life-years-up-to" } else { "life-years" }, &years)
+        }
+        _ => services,
     }
 }
 

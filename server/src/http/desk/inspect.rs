@@ -144,7 +144,7 @@ async fn render(
     visit: Visit,
     sent: Sent,
 ) -> Answer {
-    let knows = knowledge::load(ctx).await?;
+    let knows = knowledge::of_knife(ctx, piece.knife).await?;
     let profile = knowledge::profile(ctx).await?;
     let zone = local::zone(&profile);
     let db = ctx.store.read();
@@ -196,7 +196,7 @@ async fn render(
         aid,
         last,
         setups,
-        steels: craft::steels().iter().map(|s| s.name.to_string()).collect(),
+        steels: knows.rates.steels.iter().chain(craft::steels()).map(|s| s.name.to_string()).collect(),
         open,
         piece,
     };

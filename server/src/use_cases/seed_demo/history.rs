@@ -332,7 +332,7 @@ impl Telling<'_> {
                     self.step(&piece, &operation).await?;
                 }
             }
-            let taken = piece.verdict.as_ref().map_or(0.0, |v| v.recession_mm.0);
+            let taken = piece.verdict.as_ref().map_or(0.0, |v| v.likely_mm());
             if let Some(known) = self.known.iter_mut().find(|k| Some(k.tag) == piece.tag) {
                 known.height_mm -= taken;
                 known.busy = false;
@@ -355,7 +355,7 @@ impl Telling<'_> {
             .inspection
             .as_ref()
             .zip(piece.verdict.as_ref())
-            .map(|(i, v)| i.heights_mm.1 - v.recession_mm.0);
+            .map(|(i, v)| i.heights_mm.1 - v.likely_mm());
         if step.kind == OperationKind::Prove {
             let serrated = piece.booked.edge.is_serrated();
             let raw = RawCheck {

@@ -5,7 +5,7 @@ mod history;
 mod shop;
 
 use ::shop::ids::StaffId;
-use assess::Typical;
+use assess::{Learned, Typical};
 
 use crate::context::Ctx;
 use crate::store::documents::{Crew, Hand};
@@ -48,7 +48,13 @@ pub async fn run(ctx: &Ctx) -> anyhow::Result<Option<Seeded>> {
     settings::put(&tx, &bench::bench(), 0, None, now).await?;
     settings::put(&tx, &craft::Rates::default(), 0, None, now).await?;
     // Medians and spread as invented for the demo; the ledger's own figures take over as work is done.
-    let typical = Typical { double_mm: 0.18, single_mm: 0.20, serrated_mm: 0.25, spread: 0.5 };
+    let typical = Typical {
+        double_mm: 0.18,
+        single_mm: 0.20,
+        serrated_mm: 0.25,
+        spread: 0.5,
+        learned: Learned::default(),
+    };
     settings::put(&tx, &typical, 0, None, now).await?;
     let hand = |person: &Added, skills: &[&str]| Hand {
         staff: StaffId(person.person.id),

@@ -37,8 +37,8 @@ pub struct Answer {
     pub booked: Verdict,
     /// Why the customer has to be asked; `None`: agreed by itself.
     pub why_ask: Option<String>,
-    /// Heights before and after, millimetres.
-    pub heights_mm: (f64, f64),
+    /// Height at the middle, millimetres.
+    pub height_mm: f64,
     /// Drawings: what it shows, and the SVG element.
     pub drawings: Vec<(String, String)>,
     /// The currency's code.
@@ -70,7 +70,7 @@ impl Aid {
         Answer {
             why_ask: self.told.why_ask(sheet, &verdict, &self.currency),
             booked: self.told.estimate.clone(),
-            heights_mm: (height, height - verdict.recession_mm.1),
+            height_mm: height,
             drawings: drawings(&self.knows, sheet),
             currency: self.currency.clone(),
             verdict,
@@ -86,6 +86,28 @@ pub fn drawings(knows: &Knowledge, sheet: &Inspection) -> Vec<(String, String)> 
     let section = draw::section(knows, sheet).ok().map(|svg| ("The section, now and after".to_owned(), svg));
     let side = draw::blade_side(knows, sheet).ok().map(|svg| ("The blade from the side".to_owned(), svg));
     [section, teeth, side].into_iter().flatten().collect()
+}
+
+/// Two sigma of a caliper with guarded jaws, millimetres.
+const CALIPER_MM: f64 = 0.1;
+
+/// A span of lengths in no finer digits than it is wide: hundredths under a tenth of a millimetre, else tenths; rounded outward.
+pub fn span_words((low, high): (f64, f64)) -> String {
+    let (step, places) = if high - low < 0.1 { (0.01, 2) } else { (0.1, 1) };
+    let low = ((low / step + 1e-6).floor() * step).max(0.0);
+    let high = (high / step - 1e-6).ceil() * step;
+    let (low, high) = (short(low, places), short(high, places));
+    if low == high { format!("{high} mm") } else { format!("{low} to {high} mm") }
+}
+
+/// `about 3 to 5 years at this habit`.
+pub fn years_words((low, high): (u32, u32)) -> String {
+    match (low, high) {
+        (_, 0) => "less than a year".to_owned(),
+        (0 | 1, 1) => "up to 1 year at this habit".to_owned(),
+        (0, high) => format!("up to {high} years at this habit"),
+        (low, high) => format!("about {low} to {high} years at this habit"),
+    }
 }
 
 /// `about 5 to 8 more`, or that nothing limits.
@@ -104,7 +126,7 @@ pub fn AnswerPanel(
     /// The answer.
     answer: Answer,
 ) -> impl IntoView {
-    let Answer { verdict, booked, why_ask, heights_mm, drawings, currency, setups } = answer;
+    let Answer { verdict, booked, why_ask, height_mm, drawings, currency, setups } = answer;
     let stopped = verdict.refusal.clone().map(|(_, why)| {
         view! {
             <Refusal title="Stop: not to be ground">
@@ -124,15 +146,17 @@ pub fn AnswerPanel(
         }
         .into_any(),
     };
-    let metal = format!(
-        "{} mm of {} mm height, {} mm left",
-        short(verdict.recession_mm.1, 2),
-        short(heights_mm.0, 1),
-        short(heights_mm.1, 2)
-    );
+    let (least, most) = verdict.recession_mm;
+    let metal = format!("{} of {} mm height", span_words((least, most)), short(height_mm, 1));
+    let left =
+        format!("{} left", span_words((height_mm - most - CALIPER_MM, height_mm - least + CALIPER_MM)));
     let (least, most) = booked.recession_mm;
     let metal_booked = format!("booked: {} to {} mm", short(least, 2), short(most, 2));
     let life = services_words(verdict.services_after, &verdict.limited_by);
+    let life = match verdict.years_after {
+        Some(years) => format!("{life}; {}", years_words(years)),
+        None => life,
+    };
     let before = verdict.services_before.map(|_| {
         format!("before this one: {}", services_words(verdict.services_before, &verdict.limited_by))
     });
@@ -184,7 +208,7 @@ pub fn AnswerPanel(
             <dl class="facts">
                 <div>
                     <dt>"Metal it takes"</dt>
-                    <dd>{metal}<br /><span class="quiet">{metal_booked}</span></dd>
+                    <dd>{metal}", "{left}<br /><span class="quiet">{metal_booked}</span></dd>
                 </div>
                 <div>
                     <dt>"Afterwards"</dt>
@@ -221,4 +245,19 @@ pub fn AnswerPanel(
         </div>
     }
     .into_any()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_span_has_no_finer_digits_than_it_is_wide() {
+        assert_eq!(span_words((0.05, 0.07)), "0.05 to 0.07 mm");
+        assert_eq!(span_words((0.77, 0.89)), "0.7 to 0.9 mm");
+        assert_eq!(span_words((45.01, 45.33)), "45 to 45.4 mm");
+        assert_eq!(span_words((0.2, 0.2)), "0.2 mm");
+        assert_eq!(years_words((2, 5)), "about 2 to 5 years at this habit");
+        assert_eq!(years_words((0, 1)), "up to 1 year at this habit");
+    }
 }
