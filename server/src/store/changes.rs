@@ -22,6 +22,8 @@ pub enum Subject {
     Model,
     /// A wheel, stone or belt.
     Wheel,
+    /// Steels of the shop's own.
+    Steels,
     /// Stations and changeovers.
     Bench,
     /// People.
@@ -41,6 +43,7 @@ impl Subject {
             Self::Prices => "prices",
             Self::Model => "model",
             Self::Wheel => "wheel",
+            Self::Steels => "steels",
             Self::Bench => "bench",
             Self::Crew => "crew",
             Self::Typical => "typical",

@@ -45,6 +45,7 @@ pub mod save_hours;
 pub mod save_model;
 pub mod save_prices;
 pub mod save_profile;
+pub mod save_steel;
 pub mod save_wheel;
 pub mod save_wording;
 pub mod second_step;

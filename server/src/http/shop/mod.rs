@@ -8,6 +8,7 @@ mod models;
 mod overview;
 mod settings;
 mod stations;
+mod steels;
 mod wheels;
 mod wording;
 
@@ -48,6 +49,10 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/shop/wheels/{id}", get(wheels::show).post(wheels::save))
         .route("/shop/wheels/{id}/dress", post(wheels::dress))
         .route("/shop/wheels/{id}/retire", post(wheels::retire))
+        .route("/shop/steels", get(steels::list))
+        .route("/shop/steels/new", get(steels::show_new).post(steels::add))
+        .route("/shop/steels/{name}", get(steels::show).post(steels::save))
+        .route("/shop/steels/{name}/remove", post(steels::remove))
         .route("/shop/stations", get(stations::list))
         .route("/shop/stations/new", get(stations::show_new).post(stations::add))
         .route("/shop/stations/{id}", get(stations::show).post(stations::save))
@@ -126,6 +131,7 @@ fn said(code: &str) -> Option<String> {
         "back" => "It is in use again.",
         "offered" => "It is made again.",
         "ended" => "It is no longer made.",
+        "taken-out" => "It is taken out.",
         "removed" => "The station is taken away.",
         "left" => "Their sessions are ended and the plan no longer counts on them.",
         "again" => "They can sign in again.",

@@ -128,6 +128,7 @@ async fn one(ctx: &Ctx, caller: &Caller, status: StatusCode, sheet: Sheet, model
         Some(model) => section(ctx, model).await,
         None => Default::default(),
     };
+    let rates = settings::get_or_default::<craft::Rates>(ctx.store.read()).await?.value;
     let title = model.as_ref().map_or_else(|| "A new model".to_owned(), |m| format!("{} {}", m.mark, m.name));
     let view_of = ModelView {
         sheet,
@@ -137,7 +138,7 @@ async fn one(ctx: &Ctx, caller: &Caller, status: StatusCode, sheet: Sheet, model
         section,
         section_words,
         setups,
-        steels: craft::steels().iter().map(|steel| steel.name.to_string()).collect(),
+        steels: rates.steels.iter().chain(craft::steels()).map(|steel| steel.name.to_string()).collect(),
     };
     rendered(caller, status, &title, move || view! { <ModelPage of=view_of /> }).await
 }

@@ -11,6 +11,7 @@ mod plot;
 mod prices;
 mod profile;
 mod stations;
+mod steels;
 mod wheels;
 mod wording;
 
@@ -24,6 +25,7 @@ pub use overview::{OverviewPage, OverviewView, WarningLine};
 pub use prices::PricesPage;
 pub use profile::ProfilePage;
 pub use stations::{StationLine, StationPage, StationView, StationsPage};
+pub use steels::{FigureLine, SteelLine, SteelPage, SteelView, SteelsPage, SteelsView};
 pub use wheels::{WheelLine, WheelPage, WheelView, WheelsPage};
 pub use wording::{WordingLine, WordingPage, WordingView};
 
@@ -187,7 +189,7 @@ fn Changes(history: Vec<History>) -> impl IntoView {
 }
 
 /// The owner's pages, for the way around among them.
-const PAGES: [(&str, &str); 11] = [
+const PAGES: [(&str, &str); 12] = [
     ("/shop", "Overview"),
     ("/shop/profile", "Profile and rules"),
     ("/shop/hours", "Hours"),
@@ -195,6 +197,7 @@ const PAGES: [(&str, &str); 11] = [
     ("/shop/wording", "Wording of notices"),
     ("/shop/models", "Models"),
     ("/shop/wheels", "Wheels and stones"),
+    ("/shop/steels", "Steels"),
     ("/shop/stations", "Stations"),
     ("/shop/crew", "People"),
     ("/shop/figures", "Figures"),
