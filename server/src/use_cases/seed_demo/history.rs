@@ -332,7 +332,7 @@ impl Telling<'_> {
                     self.step(&piece, &operation).await?;
                 }
             }
-            let taken = piece.verdict.as_ref().map_or(0.0, |v| v.likely_mm());
+            let taken = piece.verdict.as_ref().map_or(0.0, shop::read::Verdict::likely_mm);
             if let Some(known) = self.known.iter_mut().find(|k| Some(k.tag) == piece.tag) {
                 known.height_mm -= taken;
                 known.busy = false;
