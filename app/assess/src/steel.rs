@@ -227,7 +227,8 @@ mod tests {
             let back = check_steel(&typed, &[]).unwrap_or_else(|no| panic!("{}: {no:?}", steel.name));
             assert_eq!(back, Steel { designations: back.designations.clone(), ..steel.clone() });
             let (mut now, mut then) = (back.designations.to_vec(), steel.designations.to_vec());
-            (now.sort(), then.sort());
+            now.sort();
+            then.sort();
             assert_eq!(now, then);
             assert!(check_steel(&typed, &[back]).unwrap_err().of("name").unwrap().contains("Another steel"));
         }

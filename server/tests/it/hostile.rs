@@ -1,7 +1,7 @@
 //! Thousands of requests no honest browser sends: fields, headers, paths and uploads made to break something.
 //! Nothing answers with a 5xx, nothing panics; and what a stranger sends changes no row of any table.
 //!
-//! WHETLEDGER_TEST_HOSTILE says how many are sent (2,000; `make soak` sends 10,000): four fifths by a stranger.
+//! `WHETLEDGER_TEST_HOSTILE` says how many are sent (2,000; `make soak` sends 10,000): four fifths by a stranger.
 
 use std::collections::BTreeSet;
 
