@@ -9,9 +9,9 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use axum::routing::{get, post};
 use leptos::prelude::*;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use shop::field::FieldErrors;
-use shop::ids::EntryId;
+use shop::ids::{EntryId, KnifeId};
 use shop::lang::Lang;
 use shop::ledger::{Entry, Fact, Measures, Who};
 use shop::tag::Tag;
@@ -30,8 +30,8 @@ use crate::use_cases::offer;
 use crate::use_cases::show_knife::{self, Shown, Whole};
 use crate::{local, when};
 
-/// How many knives the list shows at most; who looks for one types a few letters.
-const MOST_SHOWN: usize = 200;
+/// How many knives one page of the list shows.
+const PER_PAGE: u64 = 50;
 
 pub(super) fn routes() -> Router<Ctx> {
     Router::new()
@@ -41,10 +41,11 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/k/{token}", get(owner))
 }
 
-#[derive(Debug, Default, Deserialize)]
+#[derive(Debug, Default, Deserialize, Serialize)]
 #[serde(default)]
 struct ListQuery {
     q: String,
+    before: String,
 }
 
 async fn list(State(ctx): State<Ctx>, caller: Caller, RawQuery(query): RawQuery) -> Answer {
@@ -56,20 +57,27 @@ async fn list(State(ctx): State<Ctx>, caller: Caller, RawQuery(query): RawQuery)
         return Ok(Redirect::to(&format!("/desk/knife/{}", tag.plain())).into_response());
     }
     let zone = offer::profile(&ctx).await?.map_or(chrono_tz::UTC, |profile| local::zone(&profile));
-    let all = knives::list(ctx.store.read(), None).await?;
-    let n_all = all.len();
-    let word = looked_for.to_lowercase();
-    let fits = |k: &shop::read::Knife| {
-        let mark = k.model_mark.as_deref().unwrap_or_default().to_lowercase();
-        word.is_empty()
-            || k.name.to_lowercase().contains(&word)
-            || mark.contains(&word)
-            || k.tag.plain().to_lowercase().contains(&word.replace('-', ""))
+    let db = ctx.store.read();
+    let before = query.before.parse::<KnifeId>().ok();
+    // One more than is shown: then there is a page after this one.
+    let mut found = knives::page(db, &looked_for, before, PER_PAGE + 1).await?;
+    let more = found.len() as u64 > PER_PAGE;
+    found.truncate(PER_PAGE as usize);
+    let list = |before: Option<KnifeId>| {
+        let ask =
+            ListQuery { q: looked_for.clone(), before: before.map(|id| id.to_string()).unwrap_or_default() };
+        serde_qs::to_string(&ask).map(|ask| format!("/knives?{ask}"))
     };
-    let lines: Vec<_> = all
+    let older = found
+        .last()
+        .filter(|_| more)
+        .map(|last| list(Some(last.id)))
+        .transpose()
+        .map_err(anyhow::Error::from)?;
+    let newest = before.map(|_| list(None)).transpose().map_err(anyhow::Error::from)?;
+    let n_all = knives::count(db).await?;
+    let lines: Vec<_> = found
         .into_iter()
-        .filter(fits)
-        .take(MOST_SHOWN)
         .map(|k| KnifeLine {
             tag: k.tag.to_string(),
             href: format!("/desk/knife/{}", k.tag.plain()),
@@ -80,7 +88,7 @@ async fn list(State(ctx): State<Ctx>, caller: Caller, RawQuery(query): RawQuery)
         })
         .collect();
     Ok(page::render(&caller, "Knives", move || {
-        view! { <KnivesPage knives=lines looked_for=looked_for n_all=n_all /> }
+        view! { <KnivesPage knives=lines looked_for=looked_for n_all=n_all older=older newest=newest /> }
     })
     .await)
 }

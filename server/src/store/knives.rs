@@ -1,8 +1,13 @@
 //! Knives over all their visits, and the models they are made after.
 
+use std::collections::HashMap;
+
 use chrono::{DateTime, Utc};
-use sea_orm::sea_query::{Expr, ExprTrait};
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
+use sea_orm::sea_query::{Expr, ExprTrait, Func, LikeExpr};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter,
+    QueryOrder, QuerySelect, Set,
+};
 use shop::bench::Model;
 use shop::ids::{CustomerId, KnifeId, ModelId};
 use shop::inspection::Inspection;
@@ -67,50 +72,108 @@ pub async fn set_owner(tx: &WriteTx, id: KnifeId, owner: CustomerId) -> Result<(
 
 /// One knife; its heights are in the ledger ([`super::ledger::heights`]).
 pub async fn get(db: &impl ConnectionTrait, id: KnifeId) -> Result<Option<Knife>> {
-    let row = knife::Entity::find_by_id(id.0).one(db).await?;
-    match row {
-        None => Ok(None),
-        Some(row) => Ok(Some(read(db, row).await?)),
-    }
+    let rows = knife::Entity::find_by_id(id.0).all(db).await?;
+    Ok(read_all(db, rows).await?.pop())
 }
 
 /// One knife by its tag.
 pub async fn by_tag(db: &impl ConnectionTrait, tag: Tag) -> Result<Option<Knife>> {
-    let row = knife::Entity::find().filter(knife::Column::Tag.eq(tag.plain())).one(db).await?;
-    match row {
-        None => Ok(None),
-        Some(row) => Ok(Some(read(db, row).await?)),
-    }
+    let rows = knife::Entity::find().filter(knife::Column::Tag.eq(tag.plain())).all(db).await?;
+    Ok(read_all(db, rows).await?.pop())
 }
 
-/// All knives, or those of one owner, newest first.
-pub async fn list(db: &impl ConnectionTrait, owner: Option<CustomerId>) -> Result<Vec<Knife>> {
-    let mut query = knife::Entity::find().order_by_desc(knife::Column::Id);
-    if let Some(owner) = owner {
-        query = query.filter(knife::Column::OwnerId.eq(owner.0));
-    }
-    let mut knives = Vec::new();
-    for row in query.all(db).await? {
-        knives.push(read(db, row).await?);
-    }
-    Ok(knives)
+/// The knives of one owner, newest first.
+pub async fn of_owner(db: &impl ConnectionTrait, owner: CustomerId) -> Result<Vec<Knife>> {
+    let rows = knife::Entity::find()
+        .filter(knife::Column::OwnerId.eq(owner.0))
+        .order_by_desc(knife::Column::Id)
+        .all(db)
+        .await?;
+    read_all(db, rows).await
 }
 
-async fn read(db: &impl ConnectionTrait, row: knife::Model) -> Result<Knife> {
-    let model_mark = match row.model_id {
-        Some(id) => model::Entity::find_by_id(id).one(db).await?.map(|m| m.mark),
-        None => None,
+/// Knives whose name, tag or model's mark holds `word` (all of them when it is empty), known for less long than `before`,
+/// newest first, `n` at most. Capital and small letters count as the same.
+pub async fn page(
+    db: &impl ConnectionTrait,
+    word: &str,
+    before: Option<KnifeId>,
+    n: u64,
+) -> Result<Vec<Knife>> {
+    let mut query = knife::Entity::find();
+    if !word.is_empty() {
+        // A shop's models are a handful; which of them are meant is known before the knives are looked through.
+        let small = word.to_lowercase();
+        let models: Vec<_> = models(db)
+            .await?
+            .into_iter()
+            .filter(|model| model.mark.to_lowercase().contains(&small))
+            .map(|model| model.id.0)
+            .collect();
+        let tag = word.replace('-', "").to_uppercase();
+        let mut any = Condition::any().add(knife::Column::ModelId.is_in(models));
+        if !tag.is_empty() {
+            any = any.add(knife::Column::Tag.like(holding(&tag)));
+        }
+        for spelt in spellings(word) {
+            any = any.add(Func::lower(Expr::col(knife::Column::Name)).like(holding(&spelt)));
+        }
+        query = query.filter(any);
+    }
+    if let Some(before) = before {
+        query = query.filter(knife::Column::Id.lt(before.0));
+    }
+    let rows = query.order_by_desc(knife::Column::Id).limit(n).all(db).await?;
+    read_all(db, rows).await
+}
+
+/// How many knives there are.
+pub async fn count(db: &impl ConnectionTrait) -> Result<u64> {
+    Ok(knife::Entity::find().count(db).await?)
+}
+
+/// Texts that hold this one, as it stands.
+fn holding(text: &str) -> LikeExpr {
+    let plain = text.replace('\\', "\\\\").replace('%', "\\%").replace('_', "\\_");
+    LikeExpr::new(format!("%{plain}%")).escape('\\')
+}
+
+/// How a word may be spelt where the database makes letters small: `SQLite` does so with A to Z only, PostgreSQL as far as
+/// its locale goes, so that the others are looked for small, capital, and with a capital at the beginning.
+fn spellings(word: &str) -> Vec<String> {
+    let small = word.to_lowercase();
+    let mut letters = small.chars();
+    let begun: String = letters.next().map(char::to_uppercase).into_iter().flatten().chain(letters).collect();
+    let mut all = vec![small, word.to_uppercase().to_ascii_lowercase(), begun.to_ascii_lowercase()];
+    all.sort_unstable();
+    all.dedup();
+    all
+}
+
+async fn read_all(db: &impl ConnectionTrait, rows: Vec<knife::Model>) -> Result<Vec<Knife>> {
+    let of: Vec<_> = rows.iter().filter_map(|row| row.model_id).collect();
+    let marks: HashMap<_, _> = if of.is_empty() {
+        HashMap::new()
+    } else {
+        let models = model::Entity::find().filter(model::Column::Id.is_in(of)).all(db).await?;
+        models.into_iter().map(|model| (model.id, model.mark)).collect()
     };
-    let id = KnifeId(row.id);
-    Ok(Knife {
-        id,
-        tag: json::word("knife.tag", &row.tag)?,
-        name: row.name,
-        model_mark,
-        owner: row.owner_id.map(CustomerId),
-        latest: json::read_some("knife.latest", row.latest)?,
-        heights: super::ledger::heights(db, id).await?,
-    })
+    let ids: Vec<_> = rows.iter().map(|row| KnifeId(row.id)).collect();
+    let mut heights = super::ledger::heights(db, &ids).await?;
+    rows.into_iter()
+        .map(|row| {
+            let id = KnifeId(row.id);
+            Ok(Knife {
+                id,
+                tag: json::word("knife.tag", &row.tag)?,
+                name: row.name,
+                model_mark: row.model_id.and_then(|id| marks.get(&id).cloned()),
+                owner: row.owner_id.map(CustomerId),
+                latest: json::read_some("knife.latest", row.latest)?,
+                heights: heights.remove(&id).unwrap_or_default(),
+            })
+        })
+        .collect()
 }
 
 /// The model a knife is made after.

@@ -77,41 +77,54 @@ pub async fn of_visit(db: &impl ConnectionTrait, visit: VisitId) -> Result<Vec<E
     entries(db, ledger::Entity::find().filter(ledger::Column::VisitId.eq(visit.0))).await
 }
 
-/// The heights measured of a knife: `(when, millimetres)`, oldest first; corrected ones as corrected.
-pub async fn heights(db: &impl ConnectionTrait, knife: KnifeId) -> Result<Vec<(DateTime<Utc>, f64)>> {
-    let entries = of_knife(db, knife).await?;
-    let right: HashMap<EntryId, f64> = entries
-        .iter()
-        .filter_map(|entry| match &entry.fact {
-            Fact::Corrects { entry, measures } => measures.height_mm.map(|height| (*entry, height)),
-            _ => None,
-        })
-        .collect();
-    Ok(entries
-        .iter()
-        .filter_map(|entry| match &entry.fact {
+/// The heights measured of some knives: `(when, millimetres)`, oldest first; corrected ones as corrected.
+pub async fn heights(
+    db: &impl ConnectionTrait,
+    knives: &[KnifeId],
+) -> Result<HashMap<KnifeId, Vec<(DateTime<Utc>, f64)>>> {
+    if knives.is_empty() {
+        return Ok(HashMap::new());
+    }
+    let rows = ledger::Entity::find()
+        .filter(ledger::Column::KnifeId.is_in(knives.iter().map(|knife| knife.0)))
+        .order_by_asc(ledger::Column::Seq)
+        .all(db)
+        .await?;
+    let mut measured: Vec<(KnifeId, EntryId, DateTime<Utc>, Option<f64>)> = Vec::new();
+    let mut right: HashMap<EntryId, f64> = HashMap::new();
+    for row in rows {
+        let (Some(knife), entry) = (row.knife_id.map(KnifeId), entry(row)?) else { continue };
+        match entry.fact {
+            Fact::Corrects { entry, measures } => {
+                right.extend(measures.height_mm.map(|height| (entry, height)));
+            }
             Fact::Measured { measures, .. }
             | Fact::Done { measures, .. }
             | Fact::Checked { measures, .. } => {
-                let height = right.get(&entry.id).copied().or(measures.height_mm);
-                height.map(|height| (entry.at, height))
+                measured.push((knife, entry.id, entry.at, measures.height_mm));
             }
-            _ => None,
-        })
-        .collect())
+            _ => {}
+        }
+    }
+    let mut heights: HashMap<KnifeId, Vec<(DateTime<Utc>, f64)>> = HashMap::new();
+    for (knife, id, at, height) in measured {
+        if let Some(height) = right.get(&id).copied().or(height) {
+            heights.entry(knife).or_default().push((at, height));
+        }
+    }
+    Ok(heights)
 }
 
 async fn entries(db: &impl ConnectionTrait, query: Select<ledger::Entity>) -> Result<Vec<Entry>> {
-    let rows = query.order_by_asc(ledger::Column::Seq).all(db).await?;
-    rows.into_iter()
-        .map(|row| {
-            Ok(Entry {
-                id: EntryId(row.id),
-                at: row.at,
-                who: json::read("ledger.who", row.who)?,
-                fact: json::read("ledger.fact", row.fact)?,
-                why: row.why.map(NoteId),
-            })
-        })
-        .collect()
+    query.order_by_asc(ledger::Column::Seq).all(db).await?.into_iter().map(entry).collect()
+}
+
+fn entry(row: ledger::Model) -> Result<Entry> {
+    Ok(Entry {
+        id: EntryId(row.id),
+        at: row.at,
+        who: json::read("ledger.who", row.who)?,
+        fact: json::read("ledger.fact", row.fact)?,
+        why: row.why.map(NoteId),
+    })
 }

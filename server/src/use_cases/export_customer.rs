@@ -56,7 +56,7 @@ pub async fn export_customer(ctx: &Ctx, by: &Person, id: CustomerId) -> Result<V
         }
     }
     let mut records = Vec::new();
-    for knife in knives::list(db, Some(id)).await? {
+    for knife in knives::of_owner(db, id).await? {
         let ledger = ledger::of_knife(db, knife.id).await?;
         records.push(KnifeRecord { knife, ledger });
     }

@@ -127,7 +127,7 @@ pub async fn holder(ctx: &Ctx, presented: &str) -> Result<Option<CustomerId>> {
 
 async fn of_customer(db: &impl Queries, customer: CustomerId, zone: Tz) -> Result<Vec<Mine>> {
     let mut all = Vec::new();
-    for knife in knives::list(db, Some(customer)).await? {
+    for knife in knives::of_owner(db, customer).await? {
         let pieces = pieces::of_knife(db, knife.id).await?;
         all.push(Mine { knife, pieces, next: Next::Unknown });
     }

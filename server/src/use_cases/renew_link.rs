@@ -52,7 +52,7 @@ async fn send(ctx: &Ctx, visits: Vec<Visit>) -> Result<()> {
         let link = private_link::mailed(ctx, &tx, visit.id).await?;
         links.push((visit, link));
     }
-    let knives = if knives::list(&tx, Some(customer)).await?.is_empty() {
+    let knives = if knives::of_owner(&tx, customer).await?.is_empty() {
         None
     } else {
         Some(my_knives::once_link(ctx, &tx, customer).await?)

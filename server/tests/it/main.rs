@@ -23,6 +23,7 @@ mod demo;
 mod desk;
 mod health;
 mod hostile;
+mod knives;
 mod line;
 mod live;
 mod migrations;

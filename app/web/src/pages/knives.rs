@@ -33,9 +33,19 @@ pub fn KnivesPage(
     /// What was looked for.
     looked_for: String,
     /// How many there are in all.
-    n_all: usize,
+    n_all: u64,
+    /// Where those known for longer are, when there are more.
+    older: Option<String>,
+    /// Where the list begins, unless it begins here.
+    newest: Option<String>,
 ) -> impl IntoView {
     let found = knives.len();
+    let way = |href: Option<String>, words: &'static str| {
+        href.map(|href| view! { <a class="button" href=href>{words}</a> })
+    };
+    let (newest, older) = (way(newest, "The newest"), way(older, "Older ones"));
+    let on = (newest.is_some() || older.is_some())
+        .then(|| view! { <nav class="actions" aria-label="More knives">{newest} {older}</nav> });
     let rows: Vec<Vec<AnyView>> = knives
         .into_iter()
         .map(|k| {
@@ -76,6 +86,7 @@ pub fn KnivesPage(
             <button class="button" type="submit">"Look"</button>
         </form>
         {list}
+        {on}
     }
 }
 

@@ -67,7 +67,7 @@ async fn find(ctx: &Ctx, reference: Reference) -> Result<Option<Found>, Problem>
             "Visits".to_owned(),
             all.iter().map(|visit| visit.reference.to_string()).collect::<Vec<_>>().join(", "),
         ),
-        ("Knives".to_owned(), knives::list(db, Some(visit.customer)).await?.len().to_string()),
+        ("Knives".to_owned(), knives::of_owner(db, visit.customer).await?.len().to_string()),
         ("Notes".to_owned(), persons::texts(db, visit.customer).await?.len().to_string()),
         ("Pictures".to_owned(), persons::photos(db, visit.customer).await?.len().to_string()),
     ];
