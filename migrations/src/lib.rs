@@ -26,6 +26,7 @@ mod m20261125_000050_customers_side;
 mod m20261125_000060_leases;
 mod m20261125_000061_second_step;
 mod m20261127_000070_mishaps;
+mod m20261127_000080_sessions;
 
 /// The list of all schema changes.
 #[derive(Debug)]
@@ -47,6 +48,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000060_leases::Migration),
             Box::new(m20261125_000061_second_step::Migration),
             Box::new(m20261127_000070_mishaps::Migration),
+            Box::new(m20261127_000080_sessions::Migration),
         ]
     }
 }

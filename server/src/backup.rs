@@ -14,7 +14,9 @@ use anyhow::{Context as _, bail, ensure};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
+use tokio::runtime::Handle;
 
+use crate::album::Album;
 use crate::config::Config;
 use crate::context::Ctx;
 use crate::store::{Engine, Store};
@@ -71,9 +73,9 @@ impl Contents {
 pub async fn write(ctx: &Ctx, to: &Path) -> anyhow::Result<Contents> {
     if ctx.store.engine() == Engine::Postgres {
         bail!(
-            "this shop's books are in PostgreSQL: back them up with pg_dump --format=custom, and copy the folder {} \
+            "this shop's books are in PostgreSQL: back them up with pg_dump --format=custom, and copy {} \
              afterwards (in this order: then no photo that the books name is missing)",
-            ctx.config.data.join(PHOTOS).display()
+            ctx.album.place()
         );
     }
     let made_at = ctx.now();
@@ -83,12 +85,18 @@ pub async fn write(ctx: &Ctx, to: &Path) -> anyhow::Result<Contents> {
         .snapshot(&snapshot.path().join(DATABASE))
         .await
         .context("cannot make a snapshot of the database")?;
-    let (to, photos) = (to.to_path_buf(), ctx.config.data.join(PHOTOS));
+    let names = ctx.album.names().await?;
+    let (to, album, runtime) = (to.to_path_buf(), ctx.album.clone(), Handle::current());
     tokio::task::spawn_blocking(move || {
         let folder = to.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let unfinished = tempfile::NamedTempFile::new_in(folder)
             .with_context(|| format!("cannot write into {}", folder.display()))?;
-        let contents = pack(unfinished.as_file(), snapshot.path(), &photos, made_at)?;
+        // One after the other: a picture is small, all of them together are not.
+        let photos = names.into_iter().map(|name| {
+            let bytes = runtime.block_on(album.read(&name))?;
+            Ok(bytes.map(|bytes| (name, bytes)))
+        });
+        let contents = pack(unfinished.as_file(), snapshot.path(), photos, made_at)?;
         unfinished.as_file().sync_all()?;
         unfinished.persist(&to).with_context(|| format!("cannot write {}", to.display()))?;
         Ok(contents)
@@ -96,13 +104,28 @@ pub async fn write(ctx: &Ctx, to: &Path) -> anyhow::Result<Contents> {
     .await?
 }
 
-fn pack(file: &File, snapshot: &Path, photos: &Path, made_at: DateTime<Utc>) -> anyhow::Result<Contents> {
+fn pack(
+    file: &File,
+    snapshot: &Path,
+    photos: impl Iterator<Item = anyhow::Result<Option<(String, Vec<u8>)>>>,
+    made_at: DateTime<Utc>,
+) -> anyhow::Result<Contents> {
     let mut tar = tar::Builder::new(BufWriter::new(file));
     let mtime = u64::try_from(made_at.timestamp()).unwrap_or(0);
-    let mut files = vec![append(&mut tar, &snapshot.join(DATABASE), DATABASE.to_owned(), mtime)?];
-    for path in files_under(photos)? {
-        let inside = path.strip_prefix(photos)?.to_str().context("a photo whose name is no text")?;
-        files.push(append(&mut tar, &path, format!("{PHOTOS}/{inside}"), mtime)?);
+    let database = File::open(snapshot.join(DATABASE)).context("cannot read the snapshot")?;
+    let n_bytes = database.metadata()?.len();
+    let mut files =
+        vec![append(&mut tar, BufReader::new(database).take(n_bytes), n_bytes, DATABASE.to_owned(), mtime)?];
+    for photo in photos {
+        // One that was erased meanwhile is rightly not there.
+        let Some((name, bytes)) = photo? else { continue };
+        files.push(append(
+            &mut tar,
+            bytes.as_slice(),
+            bytes.len() as u64,
+            format!("{PHOTOS}/{name}"),
+            mtime,
+        )?);
     }
     let program = env!("CARGO_PKG_VERSION").to_owned();
     let contents = Contents { format: FORMAT, made_at, program, files };
@@ -114,15 +137,14 @@ fn pack(file: &File, snapshot: &Path, photos: &Path, made_at: DateTime<Utc>) -> 
 
 fn append(
     tar: &mut tar::Builder<impl Write>,
-    from: &Path,
+    from: impl Read,
+    n_bytes: u64,
     path: String,
     mtime: u64,
 ) -> anyhow::Result<Entry> {
-    let file = File::open(from).with_context(|| format!("cannot read {}", from.display()))?;
-    let n_bytes = file.metadata()?.len();
-    let mut reader = Hashing { inner: BufReader::new(file).take(n_bytes), hash: Sha256::new() };
+    let mut reader = Hashing { inner: from, hash: Sha256::new() };
     tar.append_data(&mut header(n_bytes, mtime), &path, &mut reader)
-        .with_context(|| format!("cannot pack {}", from.display()))?;
+        .with_context(|| format!("cannot pack {path}"))?;
     Ok(Entry { path, n_bytes, sha256: hex(&reader.hash.finalize()) })
 }
 
@@ -132,29 +154,6 @@ fn header(n_bytes: u64, mtime: u64) -> tar::Header {
     header.set_mode(0o600);
     header.set_mtime(mtime);
     header
-}
-
-/// Every file under a folder, in a steady order; none when the folder is not there.
-fn files_under(folder: &Path) -> io::Result<Vec<PathBuf>> {
-    let mut files = Vec::new();
-    let mut folders = vec![folder.to_path_buf()];
-    while let Some(folder) = folders.pop() {
-        let entries = match fs::read_dir(&folder) {
-            Err(error) if error.kind() == io::ErrorKind::NotFound => continue,
-            entries => entries?,
-        };
-        for entry in entries {
-            let entry = entry?;
-            let kind = entry.file_type()?;
-            if kind.is_dir() {
-                folders.push(entry.path());
-            } else if kind.is_file() && entry.path().extension().is_none_or(|ending| ending != "tmp") {
-                files.push(entry.path());
-            }
-        }
-    }
-    files.sort();
-    Ok(files)
 }
 
 /// Puts a backup in place of what is in the data folder. What was there is set aside, not deleted, and the answer
@@ -182,15 +181,27 @@ pub async fn restore(
     store.close().await?;
     ensure!(complaint.is_none(), "the database in the backup is damaged: {}", complaint.unwrap_or_default());
 
-    let aside = config.data.join(format!("before-restore-{}", now.format("%Y%m%dT%H%M%SZ")));
+    let stamp = now.format("%Y%m%dT%H%M%SZ");
+    let aside = config.data.join(format!("before-restore-{stamp}"));
     fs::create_dir(&aside).with_context(|| format!("cannot make {}", aside.display()))?;
-    let photos = config.data.join(PHOTOS);
+    let album = Album::open(&config.photos)?;
+    if let Some(folder) = album.folder() {
+        // Beside itself when it is not in the data folder: a move goes no further than the disk.
+        let beside = || folder.with_file_name(format!("photos-before-restore-{stamp}"));
+        let into = if folder.starts_with(&config.data) { aside.join(PHOTOS) } else { beside() };
+        set_photos_aside(folder, &into)?;
+    }
+    // Elsewhere pictures cannot be set aside; but none ever changes under its name, so those that are there may stay.
+    for entry in &contents.files {
+        if let Some(name) = entry.path.strip_prefix(&format!("{PHOTOS}/")) {
+            album.write(name, fs::read(unpacked.path().join(&entry.path))?).await?;
+        }
+    }
     for ending in ["", "-wal", "-shm"] {
         let mut name = database.clone().into_os_string();
         name.push(ending);
         move_if_there(Path::new(&name), &aside)?;
     }
-    move_if_there(&photos, &aside)?;
     if let Some(folder) = database.parent() {
         fs::create_dir_all(folder)?;
     }
@@ -198,13 +209,21 @@ pub async fn restore(
     let beside = database.with_extension("restoring.tmp");
     fs::copy(&fresh, &beside)?;
     File::open(&beside)?.sync_all()?;
-    let unpacked_photos = unpacked.path().join(PHOTOS);
-    if unpacked_photos.is_dir() {
-        fs::rename(unpacked_photos, &photos)?;
-    }
     // The database last: until it is there, nothing names the photos.
     fs::rename(&beside, &database)?;
     Ok((contents, aside))
+}
+
+/// Moves what lies in the folder of pictures into another; the folder itself stays, somebody may have mounted it.
+fn set_photos_aside(folder: &Path, into: &Path) -> anyhow::Result<()> {
+    fs::create_dir(into).with_context(|| format!("cannot make {}", into.display()))?;
+    for entry in fs::read_dir(folder).with_context(|| format!("cannot read {}", folder.display()))? {
+        let from = entry?.path();
+        let Some(name) = from.file_name() else { continue };
+        fs::rename(&from, into.join(name))
+            .with_context(|| format!("cannot set {} aside: move it away by hand first", from.display()))?;
+    }
+    Ok(())
 }
 
 fn move_if_there(path: &Path, into: &Path) -> anyhow::Result<()> {

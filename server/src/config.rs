@@ -70,6 +70,51 @@ pub enum SmtpTls {
     None,
 }
 
+/// Certificate and key for TLS by the program itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TlsFiles {
+    /// The certificate and whatever stands between it and its authority, PEM.
+    pub certificate: PathBuf,
+    /// Its key, PEM.
+    pub key: PathBuf,
+}
+
+/// Where pictures are kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Photos {
+    /// In a folder of this machine.
+    Folder(PathBuf),
+    /// In a store that speaks S3.
+    S3(S3),
+}
+
+impl fmt::Display for Photos {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Folder(folder) => write!(f, "{}", folder.display()),
+            Self::S3(s3) if s3.folder.is_empty() => write!(f, "s3://{}", s3.bucket),
+            Self::S3(s3) => write!(f, "s3://{}/{}", s3.bucket, s3.folder),
+        }
+    }
+}
+
+/// A store that speaks S3.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct S3 {
+    /// The bucket.
+    pub bucket: String,
+    /// The folder in it; empty for all of it.
+    pub folder: String,
+    /// The store's address; empty: the one that the region has by itself.
+    pub endpoint: String,
+    /// The region.
+    pub region: String,
+    /// Who signs in there.
+    pub key_id: String,
+    /// With which secret.
+    pub secret: Secret,
+}
+
 /// How log lines look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LogFormat {
@@ -84,6 +129,8 @@ pub enum LogFormat {
 pub struct Config {
     /// `WHETLEDGER_BIND`: where the server listens.
     pub bind: SocketAddr,
+    /// `WHETLEDGER_TLS_CERTIFICATE` and `WHETLEDGER_TLS_KEY`: the port speaks HTTPS with these; `None`: plain HTTP.
+    pub tls: Option<TlsFiles>,
     /// `WHETLEDGER_PUBLIC_URL`: how the world reaches it, without a slash at the end; links in notices start with it.
     pub public_url: String,
     /// `WHETLEDGER_DATABASE_URL`: `sqlite:FILE` or `postgres://...`. May hold a password.
@@ -92,6 +139,8 @@ pub struct Config {
     pub database_connections: u32,
     /// `WHETLEDGER_DATA`: folder for the database file, photos and backups.
     pub data: PathBuf,
+    /// `WHETLEDGER_PHOTOS` and `WHETLEDGER_S3_*`: where pictures are kept.
+    pub photos: Photos,
     /// `WHETLEDGER_SITE`: folder with the built assets.
     pub site: PathBuf,
     /// `WHETLEDGER_PROXIES`: addresses of our own proxies, whose `X-Forwarded-For` is believed.
@@ -110,6 +159,8 @@ pub struct Config {
     pub metrics_token: Option<Secret>,
     /// `WHETLEDGER_MOVE_TO`: the database that `whetledger move` copies the shop into. May hold a password.
     pub move_to: Option<Secret>,
+    /// `WHETLEDGER_ONE_TIME_HOURS`: how long a one-time password opens anything.
+    pub one_time_hours: u32,
     /// `WHETLEDGER_LOG`: what is logged, as `info` or `info,server=debug`.
     pub log: String,
     /// `WHETLEDGER_LOG_FORMAT`: how log lines look.
@@ -133,8 +184,14 @@ pub struct Setting {
 pub const SETTINGS: &[Setting] = &[
     row("WHETLEDGER_BIND", "127.0.0.1:3000", "address and port the server listens on"),
     row(
+        "WHETLEDGER_TLS_CERTIFICATE",
+        "none",
+        "the port speaks HTTPS with this certificate (PEM, with its chain)",
+    ),
+    row("WHETLEDGER_TLS_KEY", "none", "the key of that certificate, PEM"),
+    row(
         "WHETLEDGER_PUBLIC_URL",
-        "http:// and the bind address",
+        "http:// (with TLS https://) and the bind address",
         "how the world reaches it; links start with it",
     ),
     row(
@@ -144,6 +201,11 @@ pub const SETTINGS: &[Setting] = &[
     ),
     row("WHETLEDGER_DATABASE_CONNECTIONS", "8", "size of the connection pool, 1 to 200"),
     row("WHETLEDGER_DATA", "data", "folder for the database file, photos and backups"),
+    row("WHETLEDGER_PHOTOS", "<data>/photos", "where pictures are kept: a folder, or s3://BUCKET/FOLDER"),
+    row("WHETLEDGER_S3_ENDPOINT", "the region's own", "address of the S3 store, as https://HOST"),
+    row("WHETLEDGER_S3_REGION", "us-east-1", "its region"),
+    row("WHETLEDGER_S3_KEY_ID", "none", "who signs in at the S3 store; needed for s3://"),
+    row("WHETLEDGER_S3_SECRET", "none", "with which secret; a secret"),
     row("WHETLEDGER_SITE", "site", "folder with the built stylesheet and scripts"),
     row(
         "WHETLEDGER_PROXIES",
@@ -176,6 +238,7 @@ pub const SETTINGS: &[Setting] = &[
         "none",
         "the empty database that `whetledger move` copies the shop into; a secret",
     ),
+    row("WHETLEDGER_ONE_TIME_HOURS", "72", "how long a one-time password opens anything, 1 to 720 hours"),
     row("WHETLEDGER_LOG", "info", "what is logged: error, warn, info, debug, or per module"),
     row("WHETLEDGER_LOG_FORMAT", "text", "text or json"),
     row("WHETLEDGER_TEST_CLOCK", "none", "a file that moves the clock; for tests only"),
@@ -187,6 +250,7 @@ const SECRETS: &[&str] = &[
     "WHETLEDGER_MOVE_TO",
     "WHETLEDGER_SMTP_PASSWORD",
     "WHETLEDGER_METRICS_TOKEN",
+    "WHETLEDGER_S3_SECRET",
 ];
 
 /// Variables that only the test suite reads; they may be set around a server that is being tested.
@@ -218,7 +282,8 @@ impl Config {
 
         let data = PathBuf::from(read.text("WHETLEDGER_DATA").unwrap_or_else(|| "data".to_owned()));
         let bind = read.parsed("WHETLEDGER_BIND", SocketAddr::from(([127, 0, 0, 1], 3000)), "ADDRESS:PORT");
-        let public_url = read.public_url(bind);
+        let tls = read.tls();
+        let public_url = read.public_url(bind, tls.is_some());
         let database_url = read
             .text("WHETLEDGER_DATABASE_URL")
             .unwrap_or_else(|| format!("sqlite:{}", data.join("whetledger.db").display()));
@@ -227,9 +292,11 @@ impl Config {
         }
         let config = Self {
             bind,
+            tls,
             public_url,
             database_url: Secret::new(database_url),
             database_connections: read.within("WHETLEDGER_DATABASE_CONNECTIONS", 8, 1, 200),
+            photos: read.photos(&data),
             site: PathBuf::from(read.text("WHETLEDGER_SITE").unwrap_or_else(|| "site".to_owned())),
             proxies: read.proxies(),
             post: read.post(&data),
@@ -241,6 +308,7 @@ impl Config {
                 .map_or_else(|| data.join("backups"), PathBuf::from),
             metrics_token: read.text("WHETLEDGER_METRICS_TOKEN").map(Secret::new),
             move_to: read.text("WHETLEDGER_MOVE_TO").map(Secret::new),
+            one_time_hours: read.within("WHETLEDGER_ONE_TIME_HOURS", 72, 1, 720),
             log: read.text("WHETLEDGER_LOG").unwrap_or_else(|| "info".to_owned()),
             log_format: read.one_of(
                 "WHETLEDGER_LOG_FORMAT",
@@ -341,9 +409,60 @@ impl Reading {
         default
     }
 
-    fn public_url(&mut self, bind: SocketAddr) -> String {
+    fn photos(&mut self, data: &std::path::Path) -> Photos {
+        let place = self.text("WHETLEDGER_PHOTOS");
+        let Some(rest) = place.as_deref().and_then(|place| place.strip_prefix("s3://")) else {
+            if place.as_deref().is_some_and(|place| place.contains("://")) {
+                self.complain("WHETLEDGER_PHOTOS", "must be a folder or s3://BUCKET/FOLDER");
+            }
+            return Photos::Folder(place.map_or_else(|| data.join("photos"), PathBuf::from));
+        };
+        let (bucket, folder) = rest.split_once('/').unwrap_or((rest, ""));
+        if bucket.is_empty() {
+            self.complain("WHETLEDGER_PHOTOS", "must name a bucket, as s3://BUCKET/FOLDER");
+        }
+        let endpoint = self.text("WHETLEDGER_S3_ENDPOINT").unwrap_or_default();
+        if !endpoint.is_empty() && !["http://", "https://"].iter().any(|kind| endpoint.starts_with(kind)) {
+            self.complain("WHETLEDGER_S3_ENDPOINT", "must be http:// or https:// and a host");
+        }
+        let mut needed = |variable: &str| {
+            self.text(variable).unwrap_or_else(|| {
+                self.bad.push(format!("{variable}: is needed for s3://"));
+                String::new()
+            })
+        };
+        let (key_id, secret) = (needed("WHETLEDGER_S3_KEY_ID"), needed("WHETLEDGER_S3_SECRET"));
+        Photos::S3(S3 {
+            bucket: bucket.to_owned(),
+            folder: folder.trim_matches('/').to_owned(),
+            endpoint: endpoint.trim_end_matches('/').to_owned(),
+            region: self.text("WHETLEDGER_S3_REGION").unwrap_or_else(|| "us-east-1".to_owned()),
+            key_id,
+            secret: Secret::new(secret),
+        })
+    }
+
+    fn tls(&mut self) -> Option<TlsFiles> {
+        let (certificate, key) = (self.text("WHETLEDGER_TLS_CERTIFICATE"), self.text("WHETLEDGER_TLS_KEY"));
+        match (certificate, key) {
+            (Some(certificate), Some(key)) => {
+                Some(TlsFiles { certificate: PathBuf::from(certificate), key: PathBuf::from(key) })
+            }
+            (None, None) => None,
+            (Some(_), None) => {
+                self.complain("WHETLEDGER_TLS_KEY", "is missing; the certificate is of no use without it");
+                None
+            }
+            (None, Some(_)) => {
+                self.complain("WHETLEDGER_TLS_CERTIFICATE", "is missing; the key is of no use without it");
+                None
+            }
+        }
+    }
+
+    fn public_url(&mut self, bind: SocketAddr, tls: bool) -> String {
         let Some(url) = self.text("WHETLEDGER_PUBLIC_URL") else {
-            return format!("http://{bind}");
+            return format!("{}://{bind}", if tls { "https" } else { "http" });
         };
         let url = url.trim_end_matches('/').to_owned();
         let parsed: Result<http::Uri, _> = url.parse();
@@ -352,6 +471,8 @@ impl Reading {
         });
         if !good {
             self.complain("WHETLEDGER_PUBLIC_URL", "must be http:// or https:// and a host, without a path");
+        } else if tls && !url.starts_with("https://") {
+            self.complain("WHETLEDGER_PUBLIC_URL", "must begin with https:// when a TLS certificate is set");
         }
         url
     }

@@ -3,11 +3,12 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use tokio::sync::{Notify, broadcast};
 use tokio_util::sync::CancellationToken;
 use uuid::{ContextV7, Timestamp, Uuid};
 
+use crate::album::Album;
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::store::Store;
@@ -21,6 +22,8 @@ pub struct Ctx {
     pub clock: Clock,
     /// The settings the program was started with.
     pub config: Arc<Config>,
+    /// Where pictures are kept.
+    pub album: Album,
     /// Rung after a commit that queued a notice.
     pub post: Bell,
     /// Rung after a commit that changed what there is to plan.
@@ -36,10 +39,14 @@ pub struct Ctx {
 
 impl Ctx {
     /// Puts a shop together.
-    pub fn new(store: Store, clock: Clock, config: Config) -> Self {
-        Self {
+    ///
+    /// # Errors
+    /// When the place for pictures cannot be opened.
+    pub fn new(store: Store, clock: Clock, config: Config) -> anyhow::Result<Self> {
+        Ok(Self {
             store,
             clock,
+            album: Album::open(&config.photos)?,
             config: Arc::new(config),
             post: Bell::default(),
             planner: Bell::default(),
@@ -47,7 +54,7 @@ impl Ctx {
             server: Uuid::new_v4(),
             stop: CancellationToken::new(),
             ids: Arc::new(std::sync::Mutex::new(ContextV7::new())),
-        }
+        })
     }
 
     /// The same shop under another clock: for living through the past of a demo.
@@ -67,6 +74,11 @@ impl Ctx {
         let seconds = u64::try_from(now.timestamp()).unwrap_or(0);
         let ids = self.ids.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         Uuid::new_v7(Timestamp::from_unix(&*ids, seconds, now.timestamp_subsec_nanos()))
+    }
+
+    /// Until when a one-time password that is given now opens anything.
+    pub fn one_time_until(&self) -> DateTime<Utc> {
+        self.now() + TimeDelta::hours(i64::from(self.config.one_time_hours))
     }
 
     /// A whole address of one of our pages. `path` starts with a slash.

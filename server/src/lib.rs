@@ -7,6 +7,8 @@
 // Pages are deep types of nested elements.
 #![recursion_limit = "512"]
 
+pub mod album;
+pub mod authority;
 pub mod backup;
 pub mod calendar;
 pub mod cli;
@@ -23,6 +25,7 @@ pub mod post;
 pub mod qr;
 pub mod second_step;
 pub mod store;
+pub mod tls;
 pub mod token;
 pub mod use_cases;
 pub mod when;

@@ -1,16 +1,13 @@
 //! Pictures of knives: read with limits, turned upright, made smaller, and encoded anew.
 //!
 //! Only the pixels survive. Whatever else was in the file (where it was taken, by whom, with what) is gone, and so is
-//! anything that only pretended to be a picture. The files lie in the data folder, named by their ids.
+//! anything that only pretended to be a picture. Where they are kept is [`crate::album`].
 
-use std::io::{Cursor, Write as _};
-use std::path::{Path, PathBuf};
+use std::io::Cursor;
 
-use anyhow::Context as _;
 use image::codecs::jpeg::JpegEncoder;
 use image::imageops::FilterType;
 use image::{DynamicImage, ImageDecoder as _, ImageFormat, ImageReader, Limits};
-use shop::ids::PhotoId;
 
 /// The most bytes one picture may come with.
 pub const MOST_BYTES: usize = 12 * 1024 * 1024;
@@ -109,25 +106,6 @@ fn on_white(picture: &DynamicImage) -> image::RgbImage {
     })
 }
 
-/// Where the file of a picture lies in the data folder.
-pub fn path(data: &Path, id: PhotoId) -> PathBuf {
-    let name = id.to_string();
-    // Ids grow with time; their last two characters spread them over folders.
-    data.join("photos").join(&name[name.len() - 2..]).join(format!("{name}.jpg"))
-}
-
-/// Writes a file whole or not at all, and through to the disk.
-pub fn write(data: &Path, id: PhotoId, jpeg: &[u8]) -> anyhow::Result<()> {
-    let path = path(data, id);
-    let folder = path.parent().context("a picture's path has a folder")?;
-    std::fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
-    let mut file = tempfile::NamedTempFile::new_in(folder)?;
-    file.write_all(jpeg)?;
-    file.as_file().sync_all()?;
-    file.persist(&path).with_context(|| format!("cannot write {}", path.display()))?;
-    Ok(())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -220,14 +198,5 @@ mod tests {
                 if crc & 1 == 1 { (crc >> 1) ^ 0xEDB8_8320 } else { crc >> 1 }
             })
         })
-    }
-
-    #[test]
-    fn a_file_is_written_under_its_id() {
-        let folder = tempfile::tempdir().unwrap();
-        let id = PhotoId(uuid::Uuid::from_u128(0x2ab));
-        write(folder.path(), id, b"x").unwrap();
-        assert_eq!(std::fs::read(path(folder.path(), id)).unwrap(), b"x");
-        assert!(path(folder.path(), id).ends_with("photos/ab/00000000-0000-0000-0000-0000000002ab.jpg"));
     }
 }

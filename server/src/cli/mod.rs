@@ -19,6 +19,7 @@ mod estimate;
 mod plan;
 
 mod backup;
+mod certificate;
 mod doctor;
 mod migrate;
 mod move_to;
@@ -58,6 +59,8 @@ enum Command {
     /// The people who work in the shop
     #[command(subcommand)]
     Person(person::Command),
+    /// Make a certificate for the shop's own network, by an authority of its own
+    Certificate(certificate::Args),
     /// Look over settings, database, folders and post, and say what is wrong
     Doctor,
 }
@@ -116,6 +119,7 @@ fn dispatch(command: Command) -> anyhow::Result<Done> {
         Command::Backup(args) => open::runtime()?.block_on(backup::back_up(args))?,
         Command::Restore(args) => open::runtime()?.block_on(backup::restore(args))?,
         Command::Person(command) => open::runtime()?.block_on(person::run(command))?,
+        Command::Certificate(args) => certificate::run(args)?,
         Command::Doctor => return open::runtime()?.block_on(doctor::run()),
     }
     Ok(Done::Well)

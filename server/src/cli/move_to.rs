@@ -35,7 +35,7 @@ pub(super) async fn run() -> anyhow::Result<()> {
         println!("{:<16} {:>10}  {:032x}", table.table, table.rows, table.sum);
     }
     println!("Moved. Set WHETLEDGER_DATABASE_URL to the new address and start the shop.");
-    println!("The photos stay in {}; the old database is as it was.", config.data.display());
+    println!("The photos stay in {}; the old database is as it was.", config.photos);
     from.close().await?;
     to.close().await?;
     Ok(())

@@ -79,5 +79,5 @@ pub(super) async fn shop(config: Config) -> anyhow::Result<Ctx> {
             Clock::File(Arc::new(file.clone()))
         }
     };
-    Ok(Ctx::new(store, clock, config))
+    Ctx::new(store, clock, config)
 }

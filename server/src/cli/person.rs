@@ -2,7 +2,7 @@
 
 use super::open;
 use crate::store::staff::{self, Roles};
-use crate::use_cases::add_person;
+use crate::use_cases::{add_person, save_crew};
 
 #[derive(Debug, clap::Subcommand)]
 pub(super) enum Command {
@@ -22,6 +22,11 @@ pub(super) enum Command {
         #[arg(long)]
         owner: bool,
     },
+    /// Give somebody who forgot theirs a new one-time password; their sessions and their second step end
+    Password {
+        /// What they type to sign in
+        sign_in_name: String,
+    },
     /// List everybody
     List,
 }
@@ -35,6 +40,18 @@ pub(super) async fn run(command: Command) -> anyhow::Result<()> {
             println!("{} can sign in at {}", added.person.full_name, ctx.url("/sign-in"));
             println!("  name:              {}", added.person.sign_in_name);
             println!("  one-time password: {}", added.one_time_password);
+            println!("  good for:          {} hours", ctx.config.one_time_hours);
+        }
+        Command::Password { sign_in_name } => {
+            let name = sign_in_name.trim().to_lowercase();
+            let (person, _) = staff::by_name(ctx.store.read(), &name)
+                .await?
+                .ok_or_else(|| anyhow::anyhow!("nobody signs in as {name}"))?;
+            let password = save_crew::new_password(&ctx, None, person.id).await?;
+            println!("{} can sign in at {}", person.full_name, ctx.url("/sign-in"));
+            println!("  name:              {name}");
+            println!("  one-time password: {password}");
+            println!("  good for:          {} hours", ctx.config.one_time_hours);
         }
         Command::List => {
             for person in staff::list(ctx.store.read()).await? {

@@ -19,7 +19,8 @@ use crate::token::Token;
 pub enum Need {
     /// Anybody at all; private links carry their own key in the path.
     Open,
-    /// Anybody who works here, even with a one-time password that has to be changed first.
+    /// Anybody who works here, even with a one-time password that has to be changed first, or before the second step
+    /// that is asked of them.
     SignedIn,
     /// The desk.
     Desk,
@@ -65,6 +66,8 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/account", Need::SignedIn),
     ("/account/second-step", Need::SignedIn),
     ("/account/second-step/off", Need::SignedIn),
+    ("/account/sessions/end", Need::SignedIn),
+    ("/account/sessions/end-others", Need::SignedIn),
     ("/style", Need::Open),
     ("/style/bench", Need::Open),
     ("/live", Need::DeskOrBench),
@@ -142,6 +145,7 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/shop/stations/{id}", Need::Owner),
     ("/shop/stations/{id}/remove", Need::Owner),
     ("/shop/crew", Need::Owner),
+    ("/shop/crew/second-step", Need::Owner),
     ("/shop/crew/{id}", Need::Owner),
     ("/shop/crew/{id}/left", Need::Owner),
     ("/shop/crew/{id}/password", Need::Owner),
@@ -155,7 +159,7 @@ pub const TABLE: &[(&str, Need)] = &[
 ];
 
 /// A session ends after this long without use. A tablet on a workshop shelf stays signed in over a weekend.
-const IDLE: TimeDelta = TimeDelta::days(7);
+pub(super) const IDLE: TimeDelta = TimeDelta::days(7);
 
 /// What a route needs; `None` for a route that is missing in the table.
 pub fn need_of(route: &str) -> Option<Need> {
@@ -167,7 +171,7 @@ pub fn meets(need: Need, person: Option<&Person>) -> bool {
     let Some(person) = person else {
         return need == Need::Open;
     };
-    let has = |role| person.roles.include(role) && !person.must_change_password;
+    let has = |role| person.roles.include(role) && !person.must_change_password && !person.owes_second_step;
     match need {
         Need::Open | Need::SignedIn => true,
         Need::Desk => has(Role::Desk),
@@ -196,6 +200,7 @@ pub(super) async fn guard(State(ctx): State<Ctx>, request: Request, next: Next) 
     }
     match caller.person() {
         Some(person) if person.must_change_password => Redirect::to("/account").into_response(),
+        Some(person) if person.owes_second_step => Redirect::to("/account/second-step").into_response(),
         Some(_) => Problem::Forbidden.into_response(),
         // A program cannot fill in the page to sign in.
         None if caller.wants_json() => StatusCode::UNAUTHORIZED.into_response(),

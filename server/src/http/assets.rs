@@ -47,5 +47,13 @@ async fn keep(request: Request, next: Next) -> Response {
     if vary {
         headers.insert(header::VARY, HeaderValue::from_static("accept-encoding"));
     }
+    // All our texts are UTF-8, and say so.
+    let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
+    if kind.starts_with("text/")
+        && !kind.contains("charset")
+        && let Ok(kind) = HeaderValue::from_str(&format!("{kind}; charset=utf-8"))
+    {
+        headers.insert(header::CONTENT_TYPE, kind);
+    }
     response
 }

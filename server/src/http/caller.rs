@@ -159,7 +159,7 @@ pub(super) async fn attach(
         path: request.uri().path().to_owned(),
         address: behind_proxies(peer, request.headers(), &ctx.config.proxies),
         wants_json: wants_json(request.headers()),
-        asked: asked_language(request.headers()),
+        asked: asked_language(request.headers(), ctx.config.is_https()),
         spoken: OnceLock::new(),
         site,
         person: OnceLock::new(),
@@ -181,17 +181,20 @@ fn reference() -> String {
         .collect()
 }
 
-/// The cookie that keeps a language chosen by hand.
-pub(super) const LANGUAGE_COOKIE: &str = "whetledger-language";
+/// The cookie that keeps a language chosen by hand. With HTTPS the browser itself makes sure that it comes from us alone.
+pub(super) fn language_cookie(https: bool) -> &'static str {
+    if https { "__Host-whetledger-language" } else { "whetledger-language" }
+}
 
-fn asked_language(headers: &HeaderMap) -> Lang {
+fn asked_language(headers: &HeaderMap, https: bool) -> Lang {
+    let cookie = language_cookie(https);
     let chosen = headers
         .get_all(header::COOKIE)
         .iter()
         .filter_map(|value| value.to_str().ok())
         .flat_map(|value| value.split(';'))
         .filter_map(|pair| pair.trim().split_once('='))
-        .find_map(|(name, value)| (name == LANGUAGE_COOKIE).then(|| Lang::parse(value)).flatten());
+        .find_map(|(name, value)| (name == cookie).then(|| Lang::parse(value)).flatten());
     let asked = headers.get(header::ACCEPT_LANGUAGE).and_then(|value| value.to_str().ok());
     chosen.unwrap_or_else(|| Lang::accepted(asked.unwrap_or_default()))
 }

@@ -9,7 +9,7 @@ use serde::Deserialize;
 use shop::lang::Lang;
 
 use super::Answer;
-use super::caller::{Caller, LANGUAGE_COOKIE};
+use super::caller::{Caller, language_cookie};
 use super::form::Posted;
 use super::limits::Door;
 use super::problem::Problem;
@@ -42,10 +42,8 @@ async fn change(State(ctx): State<Ctx>, caller: Caller, Posted(raw): Posted<Raw>
             change_language::change_language(&ctx, visit, lang).await?;
         }
     }
-    let secure = if ctx.config.is_https() { "; Secure" } else { "" };
-    let cookie = format!(
-        "{LANGUAGE_COOKIE}={}; Path=/; Max-Age=31536000; HttpOnly; SameSite=Lax{secure}",
-        lang.code()
-    );
+    let https = ctx.config.is_https();
+    let (name, secure) = (language_cookie(https), if https { "; Secure" } else { "" });
+    let cookie = format!("{name}={}; Path=/; Max-Age=31536000; HttpOnly; SameSite=Lax{secure}", lang.code());
     Ok(([(header::SET_COOKIE, cookie)], Redirect::to(back)).into_response())
 }

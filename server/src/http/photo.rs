@@ -12,7 +12,6 @@ use super::caller::{Caller, Staff};
 use super::problem::Problem;
 use super::visit::{Entrance, open};
 use crate::context::Ctx;
-use crate::photos;
 use crate::store::{photos as rows, pieces};
 
 pub(super) fn routes() -> Router<Ctx> {
@@ -55,11 +54,7 @@ async fn find(ctx: &Ctx, id: &str) -> Result<rows::Photo, Problem> {
 }
 
 async fn serve(ctx: &Ctx, id: PhotoId) -> Result<Response, Problem> {
-    let bytes = match tokio::fs::read(photos::path(&ctx.config.data, id)).await {
-        Ok(bytes) => bytes,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Err(Problem::NotFound),
-        Err(error) => return Err(anyhow::Error::from(error).into()),
-    };
+    let bytes = ctx.album.get(id).await?.ok_or(Problem::NotFound)?;
     // A picture never changes under its id; only this browser may keep it.
     let headers =
         [(header::CONTENT_TYPE, "image/jpeg"), (header::CACHE_CONTROL, "private, max-age=86400, immutable")];

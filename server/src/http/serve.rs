@@ -1,13 +1,18 @@
 //! Listens until the program is asked to stop, then lets what is running finish.
 
+use std::future::IntoFuture as _;
 use std::net::SocketAddr;
+use std::pin::Pin;
+use std::sync::Arc;
 use std::time::Duration;
 
 use anyhow::Context as _;
 use axum::Router;
+use axum::serve::ListenerExt as _;
 use tokio::net::TcpListener;
 
 use crate::context::Ctx;
+use crate::tls::{self, Certificates};
 
 /// How long running requests may take to finish once the program is to stop. Under the ten seconds that
 /// `systemd` and container runtimes wait by habit before they kill.
@@ -22,7 +27,18 @@ pub async fn listen(address: SocketAddr) -> anyhow::Result<TcpListener> {
 pub async fn serve(listener: TcpListener, router: Router, ctx: Ctx) -> anyhow::Result<()> {
     let app = router.into_make_service_with_connect_info::<SocketAddr>();
     let stop = ctx.stop.clone();
-    let server = axum::serve(listener, app).with_graceful_shutdown(stop.clone().cancelled_owned());
+    let last = stop.clone().cancelled_owned();
+    let server: Pin<Box<dyn Future<Output = std::io::Result<()>> + Send>> = match &ctx.config.tls {
+        None => Box::pin(axum::serve(listener, app).with_graceful_shutdown(last).into_future()),
+        Some(files) => {
+            let certificates =
+                Certificates::read(files).context("WHETLEDGER_TLS_CERTIFICATE, WHETLEDGER_TLS_KEY")?;
+            tokio::spawn(Arc::clone(&certificates).watch(stop.clone()));
+            // Tapping changes nothing; it is how axum learns the caller's address from a listener of ours.
+            let listener = tls::Listener::around(listener, &certificates, stop.clone())?.tap_io(|_| {});
+            Box::pin(axum::serve(listener, app).with_graceful_shutdown(last).into_future())
+        }
+    };
     let hurry = async {
         stop.cancelled().await;
         tokio::time::sleep(LAST_REQUESTS).await;

@@ -10,6 +10,7 @@ use shop::price::PriceList;
 use shop::profile::Profile;
 
 use super::settings::{self, Document};
+use super::staff::{Role, Roles};
 use super::{Result, StoreError, knives, wheels};
 
 impl Document for Profile {
@@ -44,6 +45,23 @@ pub struct Crew {
 
 impl Document for Crew {
     const NAME: &'static str = "crew";
+}
+
+/// Of which roles a second step is asked when they sign in.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct SecondStepFor(pub Roles);
+
+impl SecondStepFor {
+    /// Whether it is asked of somebody who has these roles; the owner has all of them.
+    pub fn is_asked_of(self, roles: Roles) -> bool {
+        let asked = [(self.0.desk, Role::Desk), (self.0.bench, Role::Bench), (self.0.owner, Role::Owner)];
+        asked.into_iter().any(|(asked, role)| asked && roles.include(role))
+    }
+}
+
+impl Document for SecondStepFor {
+    const NAME: &'static str = "second-step";
 }
 
 impl Document for craft::Rates {

@@ -1,9 +1,14 @@
 //! Which pictures there are; their bytes lie in the photo folder.
 
+use std::collections::HashSet;
+
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::Expr;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set,
+};
 use shop::ids::{PhotoId, PieceId};
+use uuid::Uuid;
 
 use super::entities::photo;
 use super::{Result, WriteTx};
@@ -45,6 +50,28 @@ pub async fn insert(tx: &WriteTx, photo: &Photo, now: DateTime<Utc>) -> Result<(
 /// One picture.
 pub async fn get(db: &impl ConnectionTrait, id: PhotoId) -> Result<Option<Photo>> {
     Ok(photo::Entity::find_by_id(id.0).one(db).await?.map(read))
+}
+
+/// Which of some pictures there are rows of.
+pub async fn known(db: &impl ConnectionTrait, ids: &[PhotoId]) -> Result<HashSet<PhotoId>> {
+    let rows: Vec<Uuid> = photo::Entity::find()
+        .select_only()
+        .column(photo::Column::Id)
+        .filter(photo::Column::Id.is_in(ids.iter().map(|id| id.0)))
+        .into_tuple()
+        .all(db)
+        .await?;
+    Ok(rows.into_iter().map(PhotoId).collect())
+}
+
+/// The pictures after one in the order of their ids, `n` at most.
+pub async fn after(db: &impl ConnectionTrait, last: Option<PhotoId>, n: u64) -> Result<Vec<PhotoId>> {
+    let mut query = photo::Entity::find().select_only().column(photo::Column::Id);
+    if let Some(last) = last {
+        query = query.filter(photo::Column::Id.gt(last.0));
+    }
+    let rows: Vec<Uuid> = query.order_by_asc(photo::Column::Id).limit(n).into_tuple().all(db).await?;
+    Ok(rows.into_iter().map(PhotoId).collect())
 }
 
 /// The pictures sent with a form that is not accepted yet, in order.

@@ -6,10 +6,12 @@ use sea_orm::{
     ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, ExprTrait, PaginatorTrait, QueryFilter,
     QueryOrder, Set, SqlErr,
 };
+use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use super::documents::SecondStepFor;
 use super::entities::{staff, staff_session};
-use super::{Result, WriteTx, exactly_one};
+use super::{Result, WriteTx, exactly_one, settings};
 use crate::token::Token;
 
 /// How often a session writes down that it was used: often enough to see who is about, seldom enough that
@@ -17,7 +19,7 @@ use crate::token::Token;
 const SEEN_EVERY: TimeDelta = TimeDelta::minutes(15);
 
 /// What somebody may do in the shop. The owner may do everything; in the smallest shop that is everybody.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Roles {
     /// Receives, inspects, answers, hands back.
     pub desk: bool,
@@ -65,8 +67,12 @@ pub struct Person {
     pub roles: Roles,
     /// They still have the one-time password.
     pub must_change_password: bool,
+    /// Until when the one-time password opens anything; `None`: it does not run out, or there is none.
+    pub one_time_until: Option<DateTime<Utc>>,
     /// Signing in takes a code from their telephone as well.
     pub has_second_step: bool,
+    /// One of their roles must have a second step and they have none yet. Known of whoever is signed in.
+    pub owes_second_step: bool,
     /// When they stopped working here, if they did; they can no longer sign in.
     pub left_at: Option<DateTime<Utc>>,
 }
@@ -84,6 +90,8 @@ pub struct NewPerson {
     pub roles: Roles,
     /// Argon2id, in PHC form.
     pub password_hash: String,
+    /// Until when the one-time password opens anything.
+    pub one_time_until: DateTime<Utc>,
 }
 
 /// Adds somebody with a one-time password. `None`: the sign-in name is taken.
@@ -105,6 +113,7 @@ pub async fn add(tx: &WriteTx, person: NewPerson, now: DateTime<Utc>) -> Result<
         version: Set(1),
         second_step_key: Set(None),
         second_step_used: Set(None),
+        one_time_until: Set(Some(person.one_time_until)),
     };
     match row.insert(tx).await {
         Ok(row) => Ok(Some(person_of(row))),
@@ -138,11 +147,17 @@ pub async fn count(db: &impl ConnectionTrait) -> Result<u64> {
     Ok(staff::Entity::find().count(db).await?)
 }
 
-/// Sets a password. `one_time`: it must be changed at the next sign-in.
-pub async fn set_password(tx: &WriteTx, id: Uuid, password_hash: String, one_time: bool) -> Result<()> {
+/// Sets a password. `one_time_until`: it must be changed at the next sign-in, which has to be before then.
+pub async fn set_password(
+    tx: &WriteTx,
+    id: Uuid,
+    password_hash: String,
+    one_time_until: Option<DateTime<Utc>>,
+) -> Result<()> {
     let done = staff::Entity::update_many()
         .col_expr(staff::Column::PasswordHash, Expr::value(password_hash))
-        .col_expr(staff::Column::MustChangePassword, Expr::value(one_time))
+        .col_expr(staff::Column::MustChangePassword, Expr::value(one_time_until.is_some()))
+        .col_expr(staff::Column::OneTimeUntil, Expr::value(one_time_until))
         .col_expr(staff::Column::Version, Expr::col(staff::Column::Version).add(1))
         .filter(staff::Column::Id.eq(id))
         .exec(tx)
@@ -181,11 +196,13 @@ pub async fn use_step(tx: &WriteTx, id: Uuid, step: i64) -> Result<bool> {
     Ok(done.rows_affected == 1)
 }
 
-/// Opens a session that lasts until `expires_at` at the latest.
+/// Opens a session that lasts until `expires_at` at the latest. `device` says in a word or two where, for whoever looks
+/// their sessions over.
 pub async fn open_session(
     tx: &WriteTx,
     staff_id: Uuid,
     token: &Token,
+    device: &str,
     now: DateTime<Utc>,
     expires_at: DateTime<Utc>,
 ) -> Result<()> {
@@ -195,6 +212,7 @@ pub async fn open_session(
         opened_at: Set(now),
         seen_at: Set(now),
         expires_at: Set(expires_at),
+        device: Set((!device.is_empty()).then(|| device.to_owned())),
     };
     row.insert(tx).await?;
     Ok(())
@@ -207,6 +225,19 @@ pub struct Session {
     pub person: Person,
     /// It was not marked as used for a while: call [`touch_session`].
     pub wants_touch: bool,
+}
+
+/// A session as whoever opened it sees it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Opened {
+    /// The hash of its token: it names the session and opens nothing.
+    pub sha256: Vec<u8>,
+    /// On what kind of device; empty when the browser did not say.
+    pub device: String,
+    /// When it was opened.
+    pub at: DateTime<Utc>,
+    /// When it was used last, to a quarter of an hour.
+    pub seen_at: DateTime<Utc>,
 }
 
 /// Whose session this is, if it is open, they still work here, and it was used within `idle`.
@@ -224,7 +255,38 @@ pub async fn session(
     if session.expires_at <= now || session.seen_at + idle <= now || person.left_at.is_some() {
         return Ok(None);
     }
-    Ok(Some(Session { person: person_of(person), wants_touch: session.seen_at + SEEN_EVERY <= now }))
+    let mut person = person_of(person);
+    if !person.has_second_step {
+        let asked = settings::get_or_default::<SecondStepFor>(db).await?.value;
+        person.owes_second_step = asked.is_asked_of(person.roles);
+    }
+    Ok(Some(Session { person, wants_touch: session.seen_at + SEEN_EVERY <= now }))
+}
+
+/// The open sessions of one person, the one used last first.
+pub async fn sessions_of(
+    db: &impl ConnectionTrait,
+    staff_id: Uuid,
+    now: DateTime<Utc>,
+    idle: TimeDelta,
+) -> Result<Vec<Opened>> {
+    let rows = staff_session::Entity::find()
+        .filter(staff_session::Column::StaffId.eq(staff_id))
+        .filter(staff_session::Column::ExpiresAt.gt(now))
+        .filter(staff_session::Column::SeenAt.gt(now - idle))
+        .order_by_desc(staff_session::Column::SeenAt)
+        .order_by_desc(staff_session::Column::OpenedAt)
+        .all(db)
+        .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| Opened {
+            sha256: row.token_sha256,
+            device: row.device.unwrap_or_default(),
+            at: row.opened_at,
+            seen_at: row.seen_at,
+        })
+        .collect())
 }
 
 /// Marks a session as used just now.
@@ -241,6 +303,26 @@ pub async fn touch_session(tx: &WriteTx, token: &Token, now: DateTime<Utc>) -> R
 pub async fn close_session(tx: &WriteTx, token: &Token) -> Result<()> {
     staff_session::Entity::delete_by_id(token.sha256()).exec(tx).await?;
     Ok(())
+}
+
+/// Ends one session of one person, named by its token's hash. `false`: they have no such session.
+pub async fn close_session_of(tx: &WriteTx, staff_id: Uuid, sha256: &[u8]) -> Result<bool> {
+    let gone = staff_session::Entity::delete_many()
+        .filter(staff_session::Column::StaffId.eq(staff_id))
+        .filter(staff_session::Column::TokenSha256.eq(sha256))
+        .exec(tx)
+        .await?;
+    Ok(gone.rows_affected == 1)
+}
+
+/// Ends every session of one person but this one.
+pub async fn close_other_sessions(tx: &WriteTx, staff_id: Uuid, kept: &Token) -> Result<u64> {
+    let gone = staff_session::Entity::delete_many()
+        .filter(staff_session::Column::StaffId.eq(staff_id))
+        .filter(staff_session::Column::TokenSha256.ne(kept.sha256()))
+        .exec(tx)
+        .await?;
+    Ok(gone.rows_affected)
 }
 
 /// Ends every session of one person, as after a change of password.
@@ -294,7 +376,9 @@ fn person_of(row: staff::Model) -> Person {
         full_name: row.full_name,
         roles: Roles { desk: row.desk, bench: row.bench, owner: row.owner },
         must_change_password: row.must_change_password,
+        one_time_until: row.one_time_until,
         has_second_step: row.second_step_key.is_some(),
+        owes_second_step: false,
         left_at: row.left_at,
     }
 }

@@ -50,8 +50,14 @@ pub async fn add_person(
     let one_time_password = passwords::one_time();
     let password_hash =
         passwords::hash(one_time_password.clone()).await.map_err(|error| AddError::Failed(error.into()))?;
-    let person =
-        NewPerson { id: ctx.new_id(), sign_in_name, full_name: full_name.to_owned(), roles, password_hash };
+    let person = NewPerson {
+        id: ctx.new_id(),
+        sign_in_name,
+        full_name: full_name.to_owned(),
+        roles,
+        password_hash,
+        one_time_until: ctx.one_time_until(),
+    };
     let tx = ctx.store.begin_write().await?;
     let person = staff::add(&tx, person, ctx.now()).await?.ok_or(AddError::Taken)?;
     tx.commit().await?;

@@ -2,7 +2,7 @@
 
 use zxcvbn::Score;
 
-use super::sign_in::SESSION_LASTS;
+use super::sign_in;
 use crate::context::Ctx;
 use crate::passwords::{self, LEAST_LENGTH, MOST_LENGTH};
 use crate::store::StoreError;
@@ -35,6 +35,7 @@ pub async fn change_password(
     person: &Person,
     present: String,
     new: String,
+    device: &str,
 ) -> Result<Token, ChangeError> {
     check_new(person, &present, &new)?;
     let (_, hash) =
@@ -45,12 +46,10 @@ pub async fn change_password(
         return Err(ChangeError::WrongPresent);
     }
     let hash = passwords::hash(new).await.map_err(|error| ChangeError::Failed(error.into()))?;
-    let token = Token::fresh().map_err(|error| ChangeError::Failed(error.into()))?;
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    staff::set_password(&tx, person.id, hash, false).await?;
-    staff::close_sessions_of(&tx, person.id).await?;
-    staff::open_session(&tx, person.id, &token, now, now + SESSION_LASTS).await?;
+    staff::set_password(&tx, person.id, hash, None).await?;
+    let token = sign_in::afresh(&tx, person.id, device, now).await.map_err(ChangeError::Failed)?;
     tx.commit().await?;
     Ok(token)
 }
@@ -95,7 +94,9 @@ mod tests {
             full_name: "Ann Example".to_owned(),
             roles: Roles::OWNER,
             must_change_password: false,
+            one_time_until: None,
             has_second_step: false,
+            owes_second_step: false,
             left_at: None,
         };
         let refused = |new| matches!(check_new(&person, "one-time", new), Err(ChangeError::BadNew(_)));

@@ -1,8 +1,6 @@
 //! A customer wants to be forgotten: the person goes, the knives' technical record stays.
 
-use std::path::PathBuf;
-
-use shop::ids::{CustomerId, PhotoId};
+use shop::ids::CustomerId;
 use shop::piece::PieceState;
 use shop::read::Visit;
 use shop::tag::Reference;
@@ -13,11 +11,6 @@ use crate::store::changes::{self, Subject};
 use crate::store::persons::{self, Erased};
 use crate::store::staff::Person;
 use crate::store::visits;
-
-/// Where the file of a picture lies.
-pub(super) fn photo_file(ctx: &Ctx, id: PhotoId) -> PathBuf {
-    crate::photos::path(&ctx.config.data, id)
-}
 
 /// Takes the person of a visit out of the books. `typed` must be the visit's reference, so that nobody is erased by a slip.
 /// Refused while any of their knives is in the house or expected: somebody has to know whose it is.
@@ -45,7 +38,7 @@ pub async fn erase_customer(
     let erased = persons::erase(&tx, customer, now).await?;
     changes::add(&tx, Subject::Customer, Some(customer.0), &["erased".to_owned()], Some(by.id), now).await?;
     tx.commit().await?;
-    forget_files(ctx, erased.photos.clone()).await;
+    ctx.album.remove(erased.photos.clone()).await;
     ctx.live.tell("visit", None);
     Ok(erased)
 }
@@ -73,22 +66,4 @@ fn still_needed(visit: &Visit) -> Option<String> {
 pub async fn may_be_erased(ctx: &Ctx, customer: CustomerId) -> crate::store::Result<Result<(), String>> {
     let visits = visits::of_customer(ctx.store.read(), customer).await?;
     Ok(visits.iter().find_map(still_needed).map_or(Ok(()), Err))
-}
-
-/// Deletes the files of pictures whose rows are gone. One that cannot be deleted is named in the log: it has to go by hand.
-pub(super) async fn forget_files(ctx: &Ctx, photos: Vec<PhotoId>) {
-    let files: Vec<PathBuf> = photos.into_iter().map(|id| photo_file(ctx, id)).collect();
-    let done = tokio::task::spawn_blocking(move || {
-        for file in files {
-            match std::fs::remove_file(&file) {
-                Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-                    tracing::error!(file = %file.display(), "a picture cannot be deleted: {error}");
-                }
-                _ => {}
-            }
-        }
-    });
-    if let Err(error) = done.await {
-        tracing::error!("deleting pictures failed: {error}");
-    }
 }

@@ -72,10 +72,15 @@ pub async fn export_customer(ctx: &Ctx, by: &Person, id: CustomerId) -> Result<V
     };
     let json = serde_json::to_vec_pretty(&everything)
         .map_err(|error| NotSaved::field("reference", format!("It cannot be written down: {error}.")))?;
-    let files = photos
-        .iter()
-        .map(|id| (format!("photos/{id}.jpg"), super::erase_customer::photo_file(ctx, *id)))
-        .collect();
+    let mut files = Vec::new();
+    for id in photos {
+        let found = ctx.album.get(id).await;
+        let found = found.map_err(|error| {
+            NotSaved::field("reference", format!("The pictures cannot be read: {error}."))
+        })?;
+        // A picture that is gone is named in data.json and missing here.
+        files.extend(found.map(|bytes| (format!("photos/{id}.jpg"), bytes)));
+    }
     let archive = tokio::task::spawn_blocking(move || pack(&json, files, now)).await;
     let archive = archive
         .map_err(std::io::Error::other)
@@ -89,7 +94,7 @@ pub async fn export_customer(ctx: &Ctx, by: &Person, id: CustomerId) -> Result<V
 
 fn pack(
     json: &[u8],
-    photos: Vec<(String, std::path::PathBuf)>,
+    photos: Vec<(String, Vec<u8>)>,
     now: chrono::DateTime<chrono::Utc>,
 ) -> std::io::Result<Vec<u8>> {
     let mut tar = tar::Builder::new(Vec::new());
@@ -101,11 +106,8 @@ fn pack(
         tar.append_data(&mut header, name, bytes)
     };
     add("data.json", json)?;
-    for (name, file) in photos {
-        // A picture whose file is gone is named in data.json and missing here.
-        if let Ok(bytes) = std::fs::read(file) {
-            add(&name, &bytes)?;
-        }
+    for (name, bytes) in photos {
+        add(&name, &bytes)?;
     }
     tar.into_inner()
 }

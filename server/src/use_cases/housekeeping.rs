@@ -4,7 +4,10 @@ use std::time::Duration;
 
 use chrono::TimeDelta;
 
-use super::{chase, erase_customer, my_knives};
+use shop::ids::PhotoId;
+
+use super::{chase, my_knives};
+use crate::album;
 use crate::context::Ctx;
 use crate::store::{self, outbox, photos, requests, staff};
 
@@ -23,9 +26,17 @@ const EVERY: Duration = Duration::from_hours(1);
 
 /// Sweeps until the program stops.
 pub async fn run(ctx: Ctx) {
-    loop {
+    for turn in 0_u64.. {
         if let Err(error) = sweep(&ctx).await {
             tracing::error!("sweeping out failed: {error}");
+        }
+        // All pictures are looked through for it: once a day is plenty.
+        if turn % 24 == 1 {
+            match sweep_pictures(&ctx).await {
+                Ok(0) => {}
+                Ok(n) => tracing::info!(n, "pictures without a row are swept out"),
+                Err(error) => tracing::error!("sweeping out pictures failed: {error:#}"),
+            }
         }
         if let Err(error) = chase::chase(&ctx).await {
             tracing::error!("chasing what is late failed: {error}");
@@ -51,6 +62,31 @@ pub async fn sweep(ctx: &Ctx) -> store::Result<u64> {
     let drafts = photos::forget_drafts(&tx, now - DRAFTS_KEPT).await?;
     tx.commit().await?;
     let n = n + drafts.len() as u64;
-    erase_customer::forget_files(ctx, drafts).await;
+    ctx.album.remove(drafts).await;
+    Ok(n)
+}
+
+/// Takes away pictures that no row names: somebody pulled the plug between the one and the other, or erasing could not reach
+/// them. Young ones are let be, their row may be about to come. Says how many went.
+///
+/// # Errors
+/// When the place of the pictures or the database does not answer; what was found until then is gone.
+pub async fn sweep_pictures(ctx: &Ctx) -> anyhow::Result<usize> {
+    /// How many ids one question to the database names.
+    const AT_ONCE: usize = 5_000;
+    let young = ctx.now() - DRAFTS_KEPT;
+    let is_old = |id: &PhotoId| {
+        let made = id.0.get_timestamp().and_then(|at| i64::try_from(at.to_unix().0).ok());
+        made.is_some_and(|at| at < young.timestamp())
+    };
+    let names = ctx.album.names().await?;
+    let ids: Vec<PhotoId> = names.iter().filter_map(|name| album::id_of(name)).filter(is_old).collect();
+    let mut n = 0;
+    for some in ids.chunks(AT_ONCE) {
+        let known = photos::known(ctx.store.read(), some).await?;
+        let litter: Vec<PhotoId> = some.iter().copied().filter(|id| !known.contains(id)).collect();
+        n += litter.len();
+        ctx.album.remove(litter).await;
+    }
     Ok(n)
 }

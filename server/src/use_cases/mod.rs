@@ -13,6 +13,7 @@ pub mod complain;
 pub mod confirm_by_desk;
 pub mod confirm_setup;
 pub mod confirm_visit;
+pub mod end_sessions;
 pub mod erase_customer;
 pub mod exchange_csv;
 pub mod export_customer;

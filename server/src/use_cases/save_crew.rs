@@ -11,7 +11,7 @@ use super::set_up::{NotSaved, write_down};
 use crate::context::Ctx;
 use crate::passwords;
 use crate::store::changes::{self, Subject};
-use crate::store::documents::{Crew, Hand};
+use crate::store::documents::{Crew, Hand, SecondStepFor};
 use crate::store::staff::{self, Person, Roles};
 use crate::store::{WriteTx, settings};
 
@@ -146,8 +146,9 @@ pub async fn set_left(ctx: &Ctx, by: &Person, id: Uuid, leaves: bool) -> Result<
     Ok(())
 }
 
-/// A new one-time password for somebody who forgot theirs; all their sessions end.
-pub async fn new_password(ctx: &Ctx, by: &Person, id: Uuid) -> Result<String, NotSaved> {
+/// A new one-time password for somebody who forgot theirs; all their sessions end. `by`: the owner who gives it, if it is
+/// not given on the command line.
+pub async fn new_password(ctx: &Ctx, by: Option<&Person>, id: Uuid) -> Result<String, NotSaved> {
     let one_time = passwords::one_time();
     let hash = passwords::hash(one_time.clone())
         .await
@@ -155,14 +156,40 @@ pub async fn new_password(ctx: &Ctx, by: &Person, id: Uuid) -> Result<String, No
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
     let person = staff::by_id(&tx, id).await?.ok_or(NotSaved::Gone)?;
-    staff::set_password(&tx, id, hash, true).await?;
+    staff::set_password(&tx, id, hash, Some(ctx.one_time_until())).await?;
     // Whoever asks for a new password has often lost the telephone too; they set the second step up again.
     staff::set_second_step(&tx, id, None).await?;
     staff::close_sessions_of(&tx, id).await?;
     let line = format!("new one-time password for {}", person.full_name);
-    changes::add(&tx, Subject::Crew, Some(id), &[line], Some(by.id), now).await?;
+    changes::add(&tx, Subject::Crew, Some(id), &[line], by.map(|by| by.id), now).await?;
     tx.commit().await?;
     Ok(one_time)
+}
+
+/// What the form of who needs a second step shows.
+pub fn fill_second_step(asked: SecondStepFor) -> Typed {
+    let mut typed = Typed::default();
+    typed.tick("second-step-desk", asked.0.desk);
+    typed.tick("second-step-bench", asked.0.bench);
+    typed.tick("second-step-owner", asked.0.owner);
+    typed
+}
+
+/// From now on whoever has one of the ticked roles and no second step sets one up before anything else opens.
+pub async fn ask_second_step(ctx: &Ctx, by: &Person, version: i64, typed: &Typed) -> Result<(), NotSaved> {
+    let now = ctx.now();
+    let asked = SecondStepFor(Roles {
+        desk: typed.ticked("second-step-desk"),
+        bench: typed.ticked("second-step-bench"),
+        owner: typed.ticked("second-step-owner"),
+    });
+    let tx = ctx.store.begin_write().await?;
+    let before = settings::get_or_default::<SecondStepFor>(&tx).await?.value;
+    settings::put(&tx, &asked, version, Some(by.id), now).await?;
+    let both = (&fill_second_step(before), &fill_second_step(asked));
+    write_down(&tx, (Subject::Crew, None), by, both, now).await?;
+    tx.commit().await?;
+    Ok(())
 }
 
 async fn is_last_owner(tx: &WriteTx, id: Uuid) -> Result<bool, NotSaved> {

@@ -1,10 +1,12 @@
 //! Somebody sets up a second step for signing in, or gives it up.
 
+use super::sign_in;
 use crate::context::Ctx;
 use crate::passwords;
 use crate::second_step::Key;
 use crate::store::StoreError;
 use crate::store::staff::{self, Person};
+use crate::token::Token;
 
 /// Why nothing changed.
 #[derive(Debug, thiserror::Error)]
@@ -20,33 +22,49 @@ pub enum SecondStepError {
     Store(#[from] StoreError),
     /// Hashing failed.
     #[error(transparent)]
-    Failed(#[from] passwords::HashingFailed),
+    Hashing(#[from] passwords::HashingFailed),
+    /// No session could be opened.
+    #[error(transparent)]
+    Failed(anyhow::Error),
 }
 
 /// From now on signing in needs a code of this key. The code proves that the telephone has it; the password, that it
-/// is not somebody who found the tablet unlocked.
+/// is not somebody who found the tablet unlocked. Every other session ends; this browser gets a new one.
 pub async fn turn_on(
     ctx: &Ctx,
     person: &Person,
     password: String,
     key: &Key,
     code: &str,
-) -> Result<(), SecondStepError> {
+    device: &str,
+) -> Result<Token, SecondStepError> {
     confirm(ctx, person, password).await?;
     let step = key.step_of(code, ctx.now(), None).ok_or(SecondStepError::WrongCode)?;
-    let tx = ctx.store.begin_write().await?;
-    staff::set_second_step(&tx, person.id, Some((key.bytes().to_vec(), step))).await?;
-    tx.commit().await?;
-    Ok(())
+    set(ctx, person, Some((key.bytes().to_vec(), step)), device).await
 }
 
-/// From now on the password alone is enough.
-pub async fn turn_off(ctx: &Ctx, person: &Person, password: String) -> Result<(), SecondStepError> {
+/// From now on the password alone is enough. Every other session ends; this browser gets a new one.
+pub async fn turn_off(
+    ctx: &Ctx,
+    person: &Person,
+    password: String,
+    device: &str,
+) -> Result<Token, SecondStepError> {
     confirm(ctx, person, password).await?;
+    set(ctx, person, None, device).await
+}
+
+async fn set(
+    ctx: &Ctx,
+    person: &Person,
+    key: Option<(Vec<u8>, i64)>,
+    device: &str,
+) -> Result<Token, SecondStepError> {
     let tx = ctx.store.begin_write().await?;
-    staff::set_second_step(&tx, person.id, None).await?;
+    staff::set_second_step(&tx, person.id, key).await?;
+    let token = sign_in::afresh(&tx, person.id, device, ctx.now()).await.map_err(SecondStepError::Failed)?;
     tx.commit().await?;
-    Ok(())
+    Ok(token)
 }
 
 async fn confirm(ctx: &Ctx, person: &Person, password: String) -> Result<(), SecondStepError> {

@@ -56,26 +56,16 @@ pub(super) async fn write(
     kind: &str,
 ) -> Result<rows::Photo, StorePhotoError> {
     let id = PhotoId(ctx.new_id());
-    let data = ctx.config.data.clone();
     let turn = UNFOLDING.acquire().await.map_err(anyhow::Error::from)?;
-    let kept = tokio::task::spawn_blocking(move || -> Result<_, StorePhotoError> {
-        let kept = photos::encode_anew(&bytes)?;
-        photos::write(&data, id, &kept.jpeg)?;
-        Ok(kept)
-    })
-    .await
-    .map_err(anyhow::Error::from)??;
+    let kept = tokio::task::spawn_blocking(move || photos::encode_anew(&bytes))
+        .await
+        .map_err(anyhow::Error::from)??;
     drop(turn);
+    let (size, n_bytes) = ((kept.width, kept.height), kept.jpeg.len() as u64);
+    ctx.album.put(id, kept.jpeg).await?;
     let (piece, draft) = match of {
         Of::Draft(key, place) => (None, Some((key, place))),
         Of::Piece(piece) => (Some(piece), None),
     };
-    Ok(rows::Photo {
-        id,
-        piece,
-        draft,
-        kind: kind.to_owned(),
-        size: (kept.width, kept.height),
-        n_bytes: kept.jpeg.len() as u64,
-    })
+    Ok(rows::Photo { id, piece, draft, kind: kind.to_owned(), size, n_bytes })
 }

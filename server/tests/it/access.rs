@@ -19,7 +19,9 @@ fn person(roles: Roles, must_change_password: bool) -> Person {
         full_name: "Ann".to_owned(),
         roles,
         must_change_password,
+        one_time_until: None,
         has_second_step: false,
+        owes_second_step: false,
         left_at: None,
     }
 }

@@ -13,6 +13,7 @@ mod test_shop;
 mod workshop;
 
 mod access;
+mod album;
 mod backup;
 mod bench;
 mod booking;
@@ -40,4 +41,5 @@ mod smtp;
 mod staff;
 mod store;
 mod tidy;
+mod tls;
 mod what_if;

@@ -18,7 +18,7 @@ const PATIENCE: Duration = Duration::from_secs(20);
 
 async fn beside(shop: &TestShop) -> Ctx {
     let store = Store::open(shop.ctx.config.database_url.reveal(), 4).await.unwrap();
-    Ctx::new(store, shop.ctx.clock.clone(), (*shop.ctx.config).clone())
+    Ctx::new(store, shop.ctx.clock.clone(), (*shop.ctx.config).clone()).unwrap()
 }
 
 async fn heard(pages: &mut Receiver<Change>, what: &str) -> Change {

@@ -89,3 +89,18 @@ on_both_engines!(long_pages_are_compressed, async |shop: &TestShop| {
     let answer = shop.ask(request).await.expect(200);
     assert_eq!(answer.header("content-encoding"), "br");
 });
+
+on_both_engines!(built_texts_say_their_character_set, async |shop: &TestShop| {
+    let folder = shop.ctx.config.site.join("pkg");
+    std::fs::create_dir_all(&folder).unwrap();
+    for (file, kind) in [
+        ("shop.css", "text/css; charset=utf-8"),
+        ("shop.js", "text/javascript; charset=utf-8"),
+        ("shop.wasm", "application/wasm"),
+    ] {
+        std::fs::write(folder.join(file), "x").unwrap();
+        let answer = shop.get(&format!("/pkg/{file}")).await.expect(200);
+        assert_eq!(answer.header("content-type"), kind);
+        assert!(answer.header("cache-control").contains("immutable"));
+    }
+});

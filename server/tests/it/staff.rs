@@ -1,9 +1,13 @@
 //! Signing in, sessions and passwords, as a browser sees them.
 
+use axum::body::Body;
 use chrono::TimeDelta;
-use server::store::staff::Roles;
+use http::Request;
+use server::store::staff::{self, Roles};
 use server::use_cases::add_person::{self, AddError};
+use server::use_cases::save_crew;
 
+use crate::form::Form;
 use crate::on_both_engines;
 use crate::test_shop::{Engine, TestShop};
 
@@ -123,5 +127,102 @@ async fn the_session_cookie_is_out_of_reach_for_scripts_other_sites_and_plain_ht
         assert_eq!(pair.starts_with("__Host-"), url.starts_with("https"), "{pair}");
         let hsts = answer.header("strict-transport-security");
         assert_eq!(!hsts.is_empty(), url.starts_with("https"));
+    }
+}
+
+on_both_engines!(a_one_time_password_runs_out, async |shop: &TestShop| {
+    let added = add_person::add_person(&shop.ctx, "ann", "Ann Example", Roles::OWNER).await.unwrap();
+    let try_with = async |password: &str| {
+        shop.forget_cookies();
+        shop.post("/sign-in", &[("name", "ann"), ("password", password)]).await
+    };
+    shop.wait(TimeDelta::hours(71));
+    try_with(&added.one_time_password).await.expect(303);
+    shop.wait(TimeDelta::hours(1));
+    try_with(&added.one_time_password).await.expect(422).says("has run out");
+    assert!(shop.cookies().is_empty());
+    let wrong = try_with("wrong").await.expect(422);
+    assert!(!wrong.body.contains("run out"), "only whoever has it is told: {}", wrong.body);
+
+    // The owner, or the command line, gives a new one; a password of one's own does not run out.
+    let again = save_crew::new_password(&shop.ctx, None, added.person.id).await.unwrap();
+    try_with(&again).await.expect(303);
+    let own = "four unrelated words";
+    shop.post("/account", &[("present", &again), ("new", own), ("again", own)]).await.expect(303);
+    shop.wait(TimeDelta::days(400));
+    try_with(own).await.expect(303);
+    shop.get("/desk/post").await.expect(200);
+});
+
+/// Signs Ann in from another browser, which says what it runs on.
+async fn sign_in_on(shop: &TestShop, agent: &str) {
+    shop.forget_cookies();
+    let request = Request::post("/sign-in")
+        .header("content-type", "application/x-www-form-urlencoded")
+        .header("sec-fetch-site", "same-origin")
+        .header("user-agent", agent)
+        .body(Body::from("name=ann&password=four+unrelated+words"))
+        .unwrap();
+    shop.ask(request).await.expect(303);
+}
+
+on_both_engines!(one_sees_where_one_is_signed_in_and_ends_it, async |shop: &TestShop| {
+    shop.sign_in_as(DESK).await;
+    let first = shop.cookies();
+    shop.wait(TimeDelta::hours(1));
+    sign_in_on(shop, "Mozilla/5.0 (Linux; Android 14; SM-X200)").await;
+    let tablet = shop.cookies();
+    sign_in_on(shop, "Mozilla/5.0 (X11; Linux x86_64)").await;
+    let page = shop.get("/account").await.expect(200);
+    let page = page.says("Android").says("Linux").says("A browser").says("2 Mar 2026, 09:00");
+    assert_eq!(page.body.matches("action=\"/account/sessions/end\"").count(), 2, "all but the one at hand");
+
+    let form = Form::of(&page, "/account/sessions/end");
+    let other = form.get("session").to_owned();
+    form.send(shop).await.expect(303);
+    let page = shop.get("/account?said=ended").await.expect(200).says("That session has ended.");
+    assert_eq!(page.body.matches("action=\"/account/sessions/end\"").count(), 1);
+    let here = shop.cookies();
+    let mut n_open = 0;
+    for cookies in [&first, &tablet] {
+        shop.set_cookies(cookies.clone());
+        n_open += usize::from(shop.get("/desk/post").await.status == 200);
+    }
+    assert_eq!(n_open, 1, "exactly the named one has ended");
+    shop.set_cookies(here);
+    // Ended already, unreadable, or somebody else's: nothing happens to anybody.
+    shop.post("/account/sessions/end", &[("session", &other)]).await.expect(303);
+    shop.post("/account/sessions/end", &[("session", "é")]).await.expect(404);
+    let bob = add_person::add_person(&shop.ctx, "bob", "Bob Example", DESK).await.unwrap();
+    let here = shop.cookies();
+    shop.forget_cookies();
+    shop.post("/sign-in", &[("name", "bob"), ("password", &bob.one_time_password)]).await.expect(303);
+    let bobs = shop.cookies();
+    let idle = TimeDelta::days(7);
+    let open = staff::sessions_of(shop.ctx.store.read(), bob.person.id, shop.ctx.now(), idle).await.unwrap();
+    let name: String = open[0].sha256.iter().map(|byte| format!("{byte:02x}")).collect();
+    shop.set_cookies(here);
+    shop.post("/account/sessions/end", &[("session", &name)]).await.expect(303);
+    shop.post("/account/sessions/end-others", &[]).await.expect(303);
+    let page = shop.get("/account").await.expect(200);
+    assert_eq!(page.body.matches("action=\"/account/sessions/end").count(), 0, "{}", page.body);
+    for cookies in [first, tablet] {
+        shop.set_cookies(cookies);
+        shop.get("/desk/post").await.expect(303);
+    }
+    shop.set_cookies(bobs);
+    shop.get("/account").await.expect(200).says("Bob Example");
+});
+
+#[tokio::test]
+async fn the_language_is_kept_in_a_cookie_of_ours_alone() {
+    for url in ["http://shop.example.com", "https://shop.example.com"] {
+        let shop = TestShop::open_with(Engine::Sqlite, &[("WHETLEDGER_PUBLIC_URL", url)]).await.unwrap();
+        let answer = shop.post("/language", &[("lang", "de"), ("back", "/privacy")]).await.expect(303);
+        let https = url.starts_with("https");
+        assert_eq!(answer.header("set-cookie").starts_with("__Host-"), https, "{answer:?}");
+        assert_eq!(answer.header("set-cookie").ends_with("; Secure"), https, "{answer:?}");
+        assert!(shop.get("/sign-in").await.status.is_success());
+        shop.get("/link").await.expect(200).says("lang=\"de\"");
     }
 }

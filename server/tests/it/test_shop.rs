@@ -108,7 +108,7 @@ impl TestShop {
         migrate::up(&store).await.unwrap();
         let (transport, mail) = Transport::in_memory(&config).unwrap();
         let monday = DateTime::parse_from_rfc3339(MONDAY).unwrap().with_timezone(&Utc);
-        let ctx = Ctx::new(store, Clock::standing_at(monday), config);
+        let ctx = Ctx::new(store, Clock::standing_at(monday), config).unwrap();
         let router = server::http::router(ctx.clone());
         Some(Self { ctx, mail, transport, router, cookies: Mutex::default(), _folder: folder })
     }

@@ -90,24 +90,104 @@ pub struct PasswordErrors {
     pub again: Option<String>,
 }
 
+/// One open session of somebody.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SessionLine {
+    /// Names it in the form that ends it.
+    pub name: String,
+    /// On what kind of device; empty when the browser did not say.
+    pub device: String,
+    /// When it was opened, for people.
+    pub opened: String,
+    /// When it was used last, for people.
+    pub seen: String,
+    /// It is the one this page was asked for with.
+    pub is_here: bool,
+}
+
+/// What the account page shows.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct AccountView {
+    /// What the shop calls them.
+    pub full_name: String,
+    /// They still have the one-time password and can do nothing else first.
+    pub must_change: bool,
+    /// What was just done, in a sentence.
+    pub done: Option<&'static str>,
+    /// Signing in takes a code as well.
+    pub has_second_step: bool,
+    /// Why the second step was not given up.
+    pub second_step_error: Option<String>,
+    /// The fewest characters a password may have.
+    pub least_length: usize,
+    /// What is wrong with the passwords.
+    pub errors: PasswordErrors,
+    /// Where they are signed in.
+    pub sessions: Vec<SessionLine>,
+}
+
+/// Where somebody is signed in, with a button to end each.
+fn sessions(open: Vec<SessionLine>) -> AnyView {
+    let others = open.iter().any(|one| !one.is_here);
+    let lines: Vec<_> = open
+        .into_iter()
+        .map(|one| {
+            let device = if one.device.is_empty() { "A browser".to_owned() } else { one.device };
+            let end = if one.is_here {
+                view! { <p class="quiet">"You are reading this page with it."</p> }.into_any()
+            } else {
+                let label = format!("End the session on {device}, last used {}", one.seen);
+                view! {
+                    <form method="post" action="/account/sessions/end">
+                        <input type="hidden" name="session" value=one.name />
+                        <button class="button" type="submit" aria-label=label>"End this one"</button>
+                    </form>
+                }
+                .into_any()
+            };
+            view! {
+                <li>
+                    <p><b>{device}</b></p>
+                    <p class="quiet">"Opened " {one.opened} ", last used " {one.seen}</p>
+                    {end}
+                </li>
+            }
+        })
+        .collect();
+    let all = others.then(|| {
+        view! {
+            <form method="post" action="/account/sessions/end-others">
+                <button class="button" type="submit">"End all others"</button>
+            </form>
+        }
+    });
+    view! {
+        <section class="card narrow">
+            <h2>"Where you are signed in"</h2>
+            <p>"A session ends after a week without use. End one you do not know, and then change your password."</p>
+            <ul class="plain stack">{lines}</ul>
+            {all}
+        </section>
+    }
+    .into_any()
+}
+
 /// The account page: who one is, and a form to choose another password.
 #[component]
 pub fn AccountPage(
-    /// What the shop calls them.
-    full_name: String,
-    /// They still have the one-time password and can do nothing else first.
-    must_change: bool,
-    /// What was just done, in a sentence.
-    done: Option<&'static str>,
-    /// Signing in takes a code as well.
-    has_second_step: bool,
-    /// Why the second step was not given up.
-    second_step_error: Option<String>,
-    /// The fewest characters a password may have.
-    least_length: usize,
-    /// What is wrong.
-    errors: PasswordErrors,
+    /// What is shown.
+    of: AccountView,
 ) -> impl IntoView {
+    let AccountView {
+        full_name,
+        must_change,
+        done,
+        has_second_step,
+        second_step_error,
+        least_length,
+        errors,
+        sessions: open,
+    } = of;
     let lead = if must_change {
         "You signed in with a one-time password. Choose your own now; then the rest opens."
     } else {
@@ -160,6 +240,7 @@ pub fn AccountPage(
             </form>
         </article>
         {second_step}
+        {(!must_change).then(|| sessions(open))}
     }
 }
 
@@ -179,9 +260,14 @@ pub fn SecondStepPage(
     qr: String,
     /// The key, to be typed by hand.
     key: String,
+    /// The owner asks for it, and nothing else opens before.
+    asked: bool,
     /// What is wrong.
     errors: SecondStepErrors,
 ) -> impl IntoView {
+    let asked = asked.then(|| {
+        view! { <p class="notice">"In this shop your work asks for a second step. Set it up now; then the rest opens."</p> }
+    });
     let in_fours: Vec<String> =
         key.as_bytes().chunks(4).map(|four| String::from_utf8_lossy(four).into_owned()).collect();
     let bad = errors.code.is_some();
@@ -189,6 +275,7 @@ pub fn SecondStepPage(
     view! {
         <article class="card narrow">
             <h1>"A second step when you sign in"</h1>
+            {asked}
             <p>"Read this with an app for one-time codes on your telephone, or type the key into it by hand."</p>
             <div class="qr" inner_html=qr></div>
             <p class="code">{in_fours.join(" ")}</p>
@@ -212,7 +299,7 @@ pub fn SecondStepPage(
                 <PasswordField name="password" label="Your password" autocomplete="current-password" error=errors.password />
                 <button class="button primary" type="submit">"From now on, ask me for a code"</button>
             </form>
-            <p class="hint">"If the telephone is lost, the owner gives you a new one-time password, which also ends the second step."</p>
+            <p class="hint">"Your other sessions end. If the telephone is lost, the owner gives you a new one-time password, which also ends the second step."</p>
         </article>
     }
 }

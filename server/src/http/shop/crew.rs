@@ -14,7 +14,7 @@ use crate::http::caller::{Caller, Staff};
 use crate::http::form::{self, Posted};
 use crate::http::{Answer, Problem};
 use crate::store::changes::Subject;
-use crate::store::documents::Crew;
+use crate::store::documents::{Crew, SecondStepFor};
 use crate::store::settings::{self, Versioned};
 use crate::store::staff::{self, Person};
 use crate::use_cases::save_crew;
@@ -82,13 +82,20 @@ async fn everybody(
                 name: person.full_name,
                 sign_in_name: person.sign_in_name,
                 bench,
+                second_step: person.has_second_step,
                 left: person.left_at.is_some(),
             }
         })
         .collect();
     people.sort_by_key(|person| person.left);
     let sheet = with_history(ctx, sheet, Subject::Crew, None).await?;
-    let view = move || view! { <CrewPage people=people sheet=sheet one_time=one_time /> };
+    let asked = settings::get_or_default::<SecondStepFor>(ctx.store.read()).await?;
+    let second_step =
+        Sheet { typed: save_crew::fill_second_step(asked.value), version: asked.version, ..Sheet::default() };
+    let hours = ctx.config.one_time_hours;
+    let view = move || {
+        view! { <CrewPage people=people sheet=sheet second_step=second_step one_time=one_time one_time_hours=hours /> }
+    };
     rendered(caller, status, "People", view).await
 }
 
@@ -139,6 +146,15 @@ pub(super) async fn left(
     Ok(done(&format!("/shop/crew/{id}"), if leaves { "left" } else { "again" }))
 }
 
+pub(super) async fn ask_second_step(
+    State(ctx): State<Ctx>,
+    Staff(by): Staff,
+    Posted(typed): Posted<Typed>,
+) -> Answer {
+    save_crew::ask_second_step(&ctx, &by, version(&typed)?, &typed).await.map_err(problem)?;
+    Ok(done("/shop/crew", "second-step"))
+}
+
 pub(super) async fn password(
     State(ctx): State<Ctx>,
     caller: Caller,
@@ -146,7 +162,7 @@ pub(super) async fn password(
     Path(text): Path<String>,
 ) -> Answer {
     let id = id(&text)?;
-    let password = save_crew::new_password(&ctx, &by, id).await.map_err(problem)?;
+    let password = save_crew::new_password(&ctx, Some(&by), id).await.map_err(problem)?;
     one(&ctx, &caller, StatusCode::OK, id, None, None, Some(password)).await
 }
 
@@ -185,6 +201,7 @@ async fn one(
         left: person.left_at.is_some(),
         skills,
         one_time,
+        one_time_hours: ctx.config.one_time_hours,
     };
     rendered(caller, status, &title, move || view! { <PersonPage of=view_of /> }).await
 }

@@ -21,6 +21,7 @@ pub struct Model {
     pub version: i64,
     pub second_step_key: Option<Vec<u8>>,
     pub second_step_used: Option<i64>,
+    pub one_time_until: Option<DateTimeUtc>,
     #[sea_orm(has_many)]
     pub sessions: HasMany<super::staff_session::Entity>,
 }

@@ -12,6 +12,7 @@ pub struct Model {
     pub opened_at: DateTimeUtc,
     pub seen_at: DateTimeUtc,
     pub expires_at: DateTimeUtc,
+    pub device: Option<String>,
     #[sea_orm(belongs_to, from = "staff_id", to = "id")]
     pub staff: BelongsTo<super::staff::Entity>,
 }

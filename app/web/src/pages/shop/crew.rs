@@ -19,6 +19,8 @@ pub struct PersonLine {
     pub roles: String,
     /// At the bench: skills and hours.
     pub bench: String,
+    /// Signing in takes them a code as well.
+    pub second_step: bool,
     /// They no longer work here.
     pub left: bool,
 }
@@ -35,13 +37,16 @@ pub struct OneTime {
 }
 
 /// The one-time password, on a sheet that is easy to copy from.
-fn shown_once(one_time: Option<OneTime>) -> AnyView {
+fn shown_once(one_time: Option<OneTime>, hours: u32) -> AnyView {
     let Some(one) = one_time else { return ().into_any() };
     view! {
         <Notice tone=Tone::Good title=format!("{} can sign in now", one.full_name)>
             <p>"Name: " <code>{one.sign_in_name}</code></p>
             <p>"One-time password: " <code>{one.password}</code></p>
-            <p>"Write it down: it is shown this once and kept nowhere. It has to be changed at the first sign-in."</p>
+            <p>
+                "Write it down: it is shown this once and kept nowhere. It has to be changed at the first sign-in, within "
+                {hours} " hours."
+            </p>
         </Notice>
     }
     .into_any()
@@ -64,14 +69,19 @@ pub fn CrewPage(
     people: Vec<PersonLine>,
     /// The form for one more.
     sheet: Sheet,
+    /// The form of who needs a second step.
+    second_step: Sheet,
     /// A password to show once.
     one_time: Option<OneTime>,
+    /// How many hours it opens anything.
+    one_time_hours: u32,
 ) -> impl IntoView {
     let columns = vec![
         Column::words("Name"),
         Column::words("Signs in as"),
         Column::words("May"),
         Column::words("At the bench"),
+        Column::words("Second step"),
         Column::words("Stands"),
     ];
     let rows = people
@@ -87,13 +97,14 @@ pub fn CrewPage(
                 p.sign_in_name.into_any(),
                 p.roles.into_any(),
                 p.bench.into_any(),
+                (if p.second_step { "set up" } else { "none" }).into_any(),
                 stands,
             ]
         })
         .collect();
     view! {
         <ShopHead under="/shop/crew" />
-        {shown_once(one_time)}
+        {shown_once(one_time, one_time_hours)}
         {sheet.head()}
         <DataTable caption="People" caption_hidden=true columns=columns rows=rows />
         <form method="post" action="/shop/crew" novalidate>
@@ -104,6 +115,21 @@ pub fn CrewPage(
                 </div>
                 {roles(&sheet)}
                 <Actions><Button kind=ButtonKind::Primary>"Add them"</Button></Actions>
+            })}
+        </form>
+        <form method="post" action="/shop/crew/second-step" novalidate>
+            {second_step.version()}
+            {card("A second step when they sign in", view! {
+                <p class="quiet">
+                    "A code from an app on the telephone besides the password. Whoever it is asked of and has none sets it up before \
+                     anything else opens; that holds for you too."
+                </p>
+                <Group legend="Ask it of" name="second-step">
+                    {second_step.tick("second-step-owner", "Owners", "")}
+                    {second_step.tick("second-step-desk", "Everybody at the desk", "Owners too: they may do what the desk does.")}
+                    {second_step.tick("second-step-bench", "Everybody at the bench", "Owners too.")}
+                </Group>
+                <Actions><Button>"Save"</Button></Actions>
             })}
         </form>
         {sheet.foot()}
@@ -127,6 +153,8 @@ pub struct PersonView {
     pub skills: Vec<String>,
     /// A password to show once.
     pub one_time: Option<OneTime>,
+    /// How many hours it opens anything.
+    pub one_time_hours: u32,
 }
 
 /// One person.
@@ -153,7 +181,7 @@ pub fn PersonPage(
     view! {
         <ShopHead under="/shop/crew" title=of.name />
         <p class="quiet">"Signs in as " {of.sign_in_name}</p>
-        {shown_once(of.one_time)}
+        {shown_once(of.one_time, of.one_time_hours)}
         {sheet.head()}
         <form method="post" action=format!("/shop/crew/{}", of.id) novalidate>
             {sheet.version()}
