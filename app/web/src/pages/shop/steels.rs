@@ -4,7 +4,9 @@ use leptos::prelude::*;
 use shop::owner::Typed;
 
 use super::{Ask, Sheet, ShopHead, card};
-use crate::parts::{Actions, Button, ButtonKind, ButtonLink, Choice, Column, DataTable, Opt, TextArea};
+use crate::parts::{
+    Actions, Button, ButtonKind, ButtonLink, Choice, Column, DataTable, Input, Opt, TextArea,
+};
 
 /// One figure as it is shown: value, range, source.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -134,13 +136,13 @@ pub fn SteelPage(
             let at = |end: &str| format!("{key}-{end}");
             let inside = view! {
                 <div class="columns">
-                    {f(Ask::of(&key, "Value").unit(&unit))}
-                    {f(Ask::of(&at("least"), "Least published").unit(&unit).optional())}
-                    {f(Ask::of(&at("most"), "Greatest published").unit(&unit).optional())}
+                    {f(Ask::of(&key, "Value").kind(Input::Figure))}
+                    {f(Ask::of(&at("least"), "Least published").kind(Input::Figure).optional())}
+                    {f(Ask::of(&at("most"), "Greatest published").kind(Input::Figure).optional())}
                     {f(Ask::of(&at("source"), "Where it was printed"))}
                 </div>
             };
-            card(&words, inside)
+            card(&format!("{words}, {unit}"), inside)
         })
         .collect();
     let corrosion = of.corrosion.into_iter().map(|(code, words)| Opt::new(code, words)).collect();
@@ -182,7 +184,7 @@ pub fn SteelPage(
                 {f(Ask::of("tempering-source", "Where that row was printed").optional())}
             })}
             {card("Grinding and water", view! {
-                {f(Ask::of("grindability", "How fast it grinds").unit("× 1.3505").hint("1 grinds like bearing steel, 0.5 takes twice as long. Common practice, good to a factor of 1.5."))}
+                {f(Ask::of("grindability", "How fast it grinds against 1.3505").kind(Input::Figure).hint("1 grinds like bearing steel, 0.5 takes twice as long. Common practice, good to a factor of 1.5."))}
                 <Choice name="corrosion" legend="Water" options=corrosion chosen=sheet.typed.get("corrosion") error=sheet.errors.of("corrosion") />
             })}
             <Actions><Button kind=ButtonKind::Primary>{if new { "Add the steel" } else { "Save the steel" }}</Button></Actions>
