@@ -35,7 +35,7 @@ const ANOTHER_PLANS: Duration = Duration::from_secs(5);
 /// would promise what nobody can keep.
 const GRACE: TimeDelta = TimeDelta::minutes(5);
 
-/// Seconds a plan may take after a change. People are waiting for it.
+/// Seconds a first plan may take. People are waiting for it.
 const QUICK_S: f64 = 0.4;
 
 /// Seconds of one stretch of improving.
@@ -162,7 +162,9 @@ pub async fn work_once(ctx: &Ctx) -> Result<Outcome, PlanningError> {
     }
     let expected = standing.as_ref().map(|(id, _)| *id);
     let before = standing.map(|(_, body)| body);
-    let budget = Budget { seconds: Some(QUICK_S), ..Budget::default() };
+    // What changes a plan that stands is answered at once; the quiet afterwards makes it better.
+    let seconds = if before.is_some() { planner::REPLAN_S } else { QUICK_S };
+    let budget = Budget { seconds: Some(seconds), ..Budget::default() };
     let never = Arc::new(AtomicBool::new(false));
     let answered = on_a_thread(move || answer(&inputs, before.as_ref(), Way::Keep, budget, &never)).await?;
     publish(ctx, answered, expected, now).await
