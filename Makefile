@@ -2,7 +2,7 @@
 # The recipes are small scripts in .ci/, so that they can be read and run one by one.
 SHELL := /bin/bash
 .DEFAULT_GOAL := help
-.PHONY: help run build test check fmt bench shots lighthouse soak clean
+.PHONY: help run build test check fmt bench shots day lighthouse soak clean
 
 help: ## Say what can be made
 	@grep -hE '^[a-z]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z]+):.*## (.*)/  make \1 - \2/' | column -t -s-
@@ -27,6 +27,9 @@ bench: ## Measure the kernels: geometry and planner (WTSDS=folder adds published
 
 shots: build ## Pictures of every page, phone to desktop, light and dark, into end2end/shots/all
 	@cd end2end && npm ci --no-audit --no-fund && SHOTS=1 node_modules/.bin/playwright test every-page
+
+day: build ## Walk a whole day of three people at the shop in a browser, minutes of it
+	@cd end2end && npm ci --no-audit --no-fund && DAY=1 node_modules/.bin/playwright test day
 
 lighthouse: build ## Lighthouse over booking, private page, plan and bench, medians of five
 	@cd end2end && npm ci --no-audit --no-fund && cd lighthouse && npm ci --no-audit --no-fund && node run.mjs
