@@ -275,8 +275,9 @@ async function press(hand, button, taken) {
   await expect(async () => {
     if (await taken()) return;
     if (await button.count()) await hand.press(button);
-    await expect.poll(taken, { timeout: 4_000 }).toBe(true);
-  }).toPass({ timeout: 30_000 });
+    // Long enough that a busy machine is not pressed twice: the second answer would come under a hand that has gone on.
+    await expect.poll(taken, { timeout: 15_000 }).toBe(true);
+  }).toPass({ timeout: 60_000 });
 }
 
 /** Goes through the setup's checks and works piece after piece until nothing more can be begun here. */

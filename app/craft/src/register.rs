@@ -167,23 +167,28 @@ impl<'a> Pair<'a> {
             };
             let farthest = |s: f64| points.iter().map(|point| circular(s + point, p)).fold(0.0_f64, f64::max);
             let mut best = (f64::INFINITY, lo);
-            let mut offer = |s: f64| {
+            let offer = |best: &mut (f64, f64), s: f64| {
                 let far = farthest(s);
                 if far < best.0 - 1e-15 {
-                    best = (far, s);
+                    *best = (far, s);
                 }
             };
-            offer(lo);
-            offer(hi);
+            offer(&mut best, lo);
+            offer(&mut best, hi);
             let mut gaps: Vec<(f64, usize)> = (0..count).map(|i| (gap_after(i), i)).collect();
             gaps.sort_by(|a, b| b.0.total_cmp(&a.0));
-            for (gap, i) in gaps.into_iter().take(4) {
+            for (gap, i) in gaps {
+                // However a gap is cut out, its tips reach at least this far from the old ones, and those of a narrower gap farther. All
+                // have to be asked in turn: the widest may have their centres outside of [lo, hi].
+                if 0.5 * (p - gap) >= best.0 {
+                    break;
+                }
                 let start = points[(i + 1) % count];
                 let centre = start + 0.5 * (p - gap);
                 let mut s = remainder(-centre, p);
                 s += libm::ceil((lo - s) / p) * p;
                 while s <= hi {
-                    offer(s);
+                    offer(&mut best, s);
                     s += p;
                 }
             }
@@ -557,6 +562,18 @@ mod tests {
             },
         );
         prop::collection::vec(tooth, 1..4).prop_map(|teeth| Pattern::new(teeth).unwrap())
+    }
+
+    #[test]
+    fn the_widest_gaps_between_tips_may_lie_outside_of_the_phases_there_are() {
+        let old = Pattern::new(vec![
+            Tooth::arc(7.630_250_660_668_146, 3.822_755_580_994_741, sin(rad(20.0))).unwrap(),
+        ]);
+        let new = Pattern::new(vec![Tooth::arc(0.6, 0.3006, sin(rad(20.0))).unwrap()]);
+        let (old, new) = (old.unwrap(), new.unwrap());
+        let pair = Pair::new(&old, &new, 0.0, 27.242_770_979_701_437);
+        let found = pair.least();
+        assert!(found.cost <= pair.cost(0.390_752_001_953_125) + 1e-9, "{found:?}");
     }
 
     proptest! {
