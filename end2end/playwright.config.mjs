@@ -21,6 +21,7 @@ export default defineConfig({
   retries: 0,
   // While one shop waits for its disk, another is looked at; more than two get in each other's way on two cores.
   workers: 2,
+  fullyParallel: true,
   timeout: 120_000,
   expect: { timeout: 10_000 },
   reporter: [["list"]],

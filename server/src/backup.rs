@@ -145,7 +145,7 @@ fn append(
     let mut reader = Hashing { inner: from, hash: Sha256::new() };
     tar.append_data(&mut header(n_bytes, mtime), &path, &mut reader)
         .with_context(|| format!("cannot pack {path}"))?;
-    Ok(Entry { path, n_bytes, sha256: hex(&reader.hash.finalize()) })
+    Ok(Entry { path, n_bytes, sha256: hex::encode(reader.hash.finalize()) })
 }
 
 fn header(n_bytes: u64, mtime: u64) -> tar::Header {
@@ -263,7 +263,7 @@ fn unpack(archive: &Path, folder: &Path) -> anyhow::Result<Contents> {
         let mut written = File::create_new(&target).with_context(|| format!("{path} is there twice"))?;
         let n_bytes = io::copy(&mut reader, &mut written).context("the backup is cut off")?;
         written.sync_all()?;
-        found.push(Entry { path, n_bytes, sha256: hex(&reader.hash.finalize()) });
+        found.push(Entry { path, n_bytes, sha256: hex::encode(reader.hash.finalize()) });
     }
     let contents =
         contents.context("the list of contents is missing: the backup is cut off or none of ours")?;
@@ -300,13 +300,6 @@ impl<R: Read> Read for Hashing<R> {
         self.hash.update(&buffer[..n]);
         Ok(n)
     }
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
-        let _ = std::fmt::Write::write_fmt(&mut text, format_args!("{byte:02x}"));
-        text
-    })
 }
 
 #[cfg(test)]

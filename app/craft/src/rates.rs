@@ -84,6 +84,11 @@ impl Rates {
     pub fn steel(&self, designation: &str) -> Option<&Steel> {
         crate::steels::find(designation, &self.steels)
     }
+
+    /// All steels there are figures for, the shop's own before the table's.
+    pub fn all_steels(&self) -> impl Iterator<Item = &Steel> {
+        self.steels.iter().chain(crate::steels())
+    }
 }
 
 /// A value this crate accepts and does not read.

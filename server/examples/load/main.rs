@@ -9,6 +9,8 @@
 #![allow(clippy::print_stdout, reason = "a report is printed")]
 
 mod asking;
+#[path = "../../tests/it/plain_booking.rs"]
+mod plain_booking;
 
 use std::net::SocketAddr;
 use std::path::Path;
@@ -210,27 +212,12 @@ async fn book(address: SocketAddr) -> anyhow::Result<f64> {
             let mut turn = 0_u32;
             while began.elapsed() < BOOKING_TIME {
                 turn += 1;
-                let body = asking::form(&[
-                    ("key", &uuid::Uuid::new_v4().to_string()),
-                    ("knives[0][place]", "1"),
-                    ("knives[0][model]", "other"),
-                    ("knives[0][make]", "Coastline Cutlery"),
-                    ("knives[0][edge]", "double"),
-                    ("knives[0][length]", "210"),
-                    ("knives[0][dull]", "true"),
-                    ("arrival", "post"),
-                    ("packing", "true"),
-                    ("back", "post"),
-                    ("name", "Ines Example"),
-                    ("email", &format!("ines-{who}-{turn}@example.org")),
-                    ("street", "Quay 4"),
-                    ("postcode", "1000"),
-                    ("town", "Porto Novo"),
-                    ("country", "Nowhere"),
-                    ("declared", "180"),
-                    ("refused", "back"),
-                    ("do", "book"),
-                ]);
+                let (key, email) =
+                    (uuid::Uuid::new_v4().to_string(), format!("ines-{who}-{turn}@example.org"));
+                let plain = plain_booking::FIELDS.iter().filter(|(name, _)| *name != "email");
+                let fields: Vec<_> =
+                    plain.copied().chain([("key", key.as_str()), ("email", email.as_str())]).collect();
+                let body = asking::form(&fields);
                 let from = format!("10.{who}.{}.{}", turn / 250, turn % 250 + 1);
                 let answer = browser.post("/book", &from, &body).await?;
                 ensure!(answer.status == 303, "a booking answered {}:\n{}", answer.status, answer.body);

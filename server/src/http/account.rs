@@ -264,7 +264,7 @@ struct SessionRaw {
 }
 
 async fn end_one(State(ctx): State<Ctx>, Staff(person): Staff, Posted(raw): Posted<SessionRaw>) -> Answer {
-    let sha256 = read_hex(&raw.session).ok_or(Problem::NotFound)?;
+    let sha256 = hex::decode(&raw.session).map_err(|_| Problem::NotFound)?;
     // One that ended by itself meanwhile is as good.
     end_sessions::end_one(&ctx, &person, &sha256).await?;
     Ok(Redirect::to("/account?said=ended").into_response())
@@ -276,16 +276,6 @@ async fn end_others(State(ctx): State<Ctx>, Staff(person): Staff, headers: Heade
     Ok(Redirect::to("/account?said=others-ended").into_response())
 }
 
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-fn read_hex(text: &str) -> Option<Vec<u8>> {
-    let good = text.len() == 64 && text.bytes().all(|byte| byte.is_ascii_hexdigit());
-    let two = |at: usize| u8::from_str_radix(text.get(at..at + 2)?, 16).ok();
-    good.then(|| (0..64).step_by(2).map(two).collect()).flatten()
-}
-
 /// The open sessions of somebody, as their page shows them.
 async fn sessions(ctx: &Ctx, person: &Person, headers: &HeaderMap) -> Result<Vec<SessionLine>, Problem> {
     let here = session_token(headers, ctx.config.is_https()).map(|token| token.sha256());
@@ -295,7 +285,7 @@ async fn sessions(ctx: &Ctx, person: &Person, headers: &HeaderMap) -> Result<Vec
         .into_iter()
         .map(|one| SessionLine {
             is_here: here.as_ref() == Some(&one.sha256),
-            name: hex(&one.sha256),
+            name: hex::encode(&one.sha256),
             device: one.device,
             opened: when::short(zone, one.at),
             seen: when::short(zone, one.seen_at),

@@ -143,12 +143,7 @@ impl Harmed {
             Harm::Lost => ("mail-lost-heading", "mail-lost-say"),
             Harm::Damaged => ("mail-damaged-heading", "mail-damaged-say"),
         };
-        Sheet::new(w.say(heading, &[("name", w.name(&self.piece).into())]))
-            .say(w.say("mail-greeting", &[greeted(&self.visit)]))
-            .say(self.words.clone())
-            .say(w.say(say, &[]))
-            .button(w.say("mail-see-visit", &[]), &self.link)
-            .small(w.say("mail-questions", &[]))
+        of_harm(w, heading, (&self.visit, &self.piece), [self.words.clone(), w.say(say, &[])], &self.link)
     }
 }
 
@@ -181,12 +176,24 @@ impl Righted {
             Harm::Lost => ("mail-righted-heading-found", "mail-righted-found"),
             Harm::Damaged => ("mail-righted-heading-sound", "mail-righted-sound"),
         };
-        Sheet::new(w.say(heading, &[("name", w.name(&self.piece).into())]))
-            .say(w.say("mail-greeting", &[greeted(&self.visit)]))
-            .say(w.say(say, &[]))
-            .button(w.say("mail-see-visit", &[]), &self.link)
-            .small(w.say("mail-questions", &[]))
+        of_harm(w, heading, (&self.visit, &self.piece), [w.say(say, &[])], &self.link)
     }
+}
+
+/// What is written about one piece and its harm, said and set right alike.
+fn of_harm(
+    w: &Words<'_>,
+    heading: &str,
+    (visit, piece): (&Visit, &Piece),
+    says: impl IntoIterator<Item = String>,
+    link: &str,
+) -> Sheet {
+    let head = Sheet::new(w.say(heading, &[("name", w.name(piece).into())]))
+        .say(w.say("mail-greeting", &[greeted(visit)]));
+    says.into_iter()
+        .fold(head, Sheet::say)
+        .button(w.say("mail-see-visit", &[]), link)
+        .small(w.say("mail-questions", &[]))
 }
 
 /// Knives went home.

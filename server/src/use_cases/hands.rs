@@ -140,12 +140,7 @@ pub(crate) async fn profile(tx: &WriteTx) -> Result<Profile, Refused> {
 
 /// Queues a notice to the customer of a visit. Erased people have no address and get none.
 pub(crate) async fn tell(ctx: &Ctx, tx: &WriteTx, visit: &Visit, notice: &Notice) -> Result<(), StoreError> {
-    if visit.contact.email.is_empty() {
-        return Ok(());
-    }
-    let letter = notice.letter(&visit.contact.email, &visit.contact.name);
-    outbox::queue(tx, ctx.new_id(), letter, ctx.now()).await?;
-    Ok(())
+    tell_at(ctx, tx, visit, notice, ctx.now()).await
 }
 
 /// Tells the customer something they have not asked for at this moment: at the time of day the shop tells such things.
@@ -156,12 +151,21 @@ pub(crate) async fn tell_in_time(
     profile: &Profile,
     notice: &Notice,
 ) -> Result<(), StoreError> {
+    tell_at(ctx, tx, visit, notice, local::telling_time(profile, ctx.now())).await
+}
+
+async fn tell_at(
+    ctx: &Ctx,
+    tx: &WriteTx,
+    visit: &Visit,
+    notice: &Notice,
+    due_at: DateTime<Utc>,
+) -> Result<(), StoreError> {
     if visit.contact.email.is_empty() {
         return Ok(());
     }
     let letter = notice.letter(&visit.contact.email, &visit.contact.name);
-    let now = ctx.now();
-    outbox::queue_for(tx, ctx.new_id(), letter, local::telling_time(profile, now), now).await?;
+    outbox::queue_for(tx, ctx.new_id(), letter, due_at, ctx.now()).await?;
     Ok(())
 }
 

@@ -92,6 +92,7 @@ pub(super) async fn record(
         let letter = Notice::Harmed(Box::new(harmed)).letter(&email, &name);
         outbox::queue_for(tx, id, letter, now + GRACE, now).await?;
     }
+    ready::tell_anew(ctx, tx, piece.visit).await?;
     // The others may have waited only for this one.
     ready::look_again(ctx, tx, piece.visit, now).await
 }
@@ -140,6 +141,7 @@ pub async fn set_right(
         let righted = Righted { visit: visit.clone(), piece: piece.clone(), harm, profile, link };
         hands::tell(ctx, &tx, &visit, &Notice::Righted(Box::new(righted))).await?;
     }
+    ready::tell_anew(ctx, &tx, piece.visit).await?;
     ready::look_again(ctx, &tx, piece.visit, now).await?;
     tx.commit().await?;
     hands::ring(ctx, piece.visit);

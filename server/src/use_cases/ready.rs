@@ -12,7 +12,7 @@ use super::private_link;
 use crate::context::Ctx;
 use crate::post::bench::Ready;
 use crate::post::notice::Notice;
-use crate::store::{WriteTx, visits};
+use crate::store::{WriteTx, outbox, visits};
 
 /// Finishes a piece whose last operation is done, and presents what is ready by the shop's rule. Everything, the notice
 /// included, happens in the caller's transaction.
@@ -94,8 +94,34 @@ async fn present(
         visits::save(tx, visit, now).await?;
         visit.version += 1;
     }
+    tell(ctx, tx, visit, profile, now_ready).await
+}
+
+async fn tell(
+    ctx: &Ctx,
+    tx: &WriteTx,
+    visit: &Visit,
+    profile: Profile,
+    pieces: Vec<PieceId>,
+) -> Result<(), Refused> {
     let link = private_link::mailed(ctx, tx, visit.id).await?;
-    let notice = Ready { visit: visit.clone(), pieces: now_ready, profile: profile.clone(), link };
+    let notice = Ready { visit: visit.clone(), pieces, profile: profile.clone(), link };
     hands::tell_in_time(ctx, tx, visit, &profile, &Notice::Ready(Box::new(notice))).await?;
     Ok(())
+}
+
+/// A piece that was ready came to harm, or the harm is set right: a ready notice that still waits for the morning would say
+/// what is no longer true. It is written anew about what is ready now; one that was sent stays said.
+pub(super) async fn tell_anew(ctx: &Ctx, tx: &WriteTx, id: VisitId) -> Result<(), Refused> {
+    let waited = outbox::take_back(tx, id.0, "ready").await? > 0;
+    if !waited && outbox::about(tx, id.0).await?.iter().any(|kept| kept.kind == "ready") {
+        return Ok(());
+    }
+    let visit = visits::get(tx, id).await?.ok_or(Refused::Gone)?;
+    let is_ready = |p: &&Piece| p.state == PieceState::Ready && !p.awaits_decision();
+    let ready: Vec<PieceId> = visit.pieces.iter().filter(is_ready).map(|p| p.id).collect();
+    if ready.is_empty() {
+        return Ok(());
+    }
+    tell(ctx, tx, &visit, hands::profile(tx).await?, ready).await
 }

@@ -11,12 +11,14 @@ use server::use_cases::record_payment::Payment;
 use server::use_cases::show_run::show_run;
 use server::use_cases::split_run::split_run;
 use server::use_cases::tend_wheel::{Tended, tend_wheel};
-use server::use_cases::{check_piece, confirm_setup, finish_operation, start_operation, stop_operation};
+use server::use_cases::{
+    check_piece, confirm_setup, finish_operation, mishap, start_operation, stop_operation,
+};
 use shop::bench::Bench;
 use shop::ids::{OperationId, PieceId, StaffId};
 use shop::ledger::Fact;
 use shop::money::Money;
-use shop::piece::{PieceState, WaitsOn};
+use shop::piece::{Harm, PieceState, WaitsOn};
 use shop::profile::{Profile, ReadyRule};
 use shop::read::{OperationState, Piece};
 use shop::route::OperationKind;
@@ -285,6 +287,14 @@ on_both_engines!(the_ready_notice_leaves_once_when_the_last_piece_passes, async 
     assert_eq!(shop.send_post().await, 1);
 });
 
+/// Eleven at night of the same day, or now when it is later.
+async fn wait_for_night(shop: &TestShop) {
+    let profile = settings::get::<Profile>(shop.ctx.store.read()).await.unwrap().unwrap().value;
+    let zone = local::zone(&profile);
+    let night = local::at_minute(zone, local::date(zone, shop.ctx.now()), 23 * 60);
+    shop.wait((night - shop.ctx.now()).max(TimeDelta::zero()));
+}
+
 on_both_engines!(
     what_is_ready_at_night_is_told_in_the_morning_unless_it_is_fetched_first,
     async |shop: &TestShop| {
@@ -292,24 +302,16 @@ on_both_engines!(
         let ann = somebody(shop, "ann").await;
         let (kept, fetched) = (agreed(shop, &[short_route()]).await, agreed(shop, &[short_route()]).await);
         mount(shop, &ann, "bevel", "d15").await;
-        let db = shop.ctx.store.read();
-        let profile = settings::get::<Profile>(db).await.unwrap().unwrap().value;
-        // Eleven at night on the test's Monday, at the latest.
-        let night = local::at_minute(
-            local::zone(&profile),
-            local::date(local::zone(&profile), shop.ctx.now()),
-            23 * 60,
-        );
         for id in [kept, fetched] {
             let piece = pieces_of(shop, id).await[0].id;
             let prove = up_to_check(shop, &ann, piece).await;
-            shop.wait((night - shop.ctx.now()).max(TimeDelta::zero()));
+            wait_for_night(shop).await;
             check_piece::check_piece(&shop.ctx, &ann, &key("check"), prove, &passed()).await.unwrap();
         }
         assert_eq!(notices(shop, "ready").await, 2);
         assert_eq!(shop.send_post().await, 0, "nobody is woken");
         // One of them is a neighbour, who saw light and came in.
-        let visit = visits::get(db, fetched).await.unwrap().unwrap();
+        let visit = visits::get(shop.ctx.store.read(), fetched).await.unwrap().unwrap();
         let asked = HandBack {
             key: key("hand-back"),
             visit: fetched,
@@ -327,6 +329,39 @@ on_both_engines!(
         assert!(shop.sent().last().unwrap().starts_with("Ready:"), "{:?}", shop.sent());
     }
 );
+
+on_both_engines!(what_is_lost_before_the_morning_is_not_told_ready, async |shop: &TestShop| {
+    furnish(shop).await;
+    let ann = somebody(shop, "ann").await;
+    let id = agreed(shop, &[short_route(), short_route()]).await;
+    mount(shop, &ann, "bevel", "d15").await;
+    for piece in pieces_of(shop, id).await {
+        let prove = up_to_check(shop, &ann, piece.id).await;
+        wait_for_night(shop).await;
+        check_piece::check_piece(&shop.ctx, &ann, &key("check"), prove, &passed()).await.unwrap();
+    }
+    let ready = async || {
+        let all = outbox::about(shop.ctx.store.read(), id.0).await.unwrap();
+        all.into_iter().filter(|n| n.kind == "ready").map(|n| n.subject).collect::<Vec<_>>()
+    };
+    let both = ready().await;
+    assert!(both.len() == 1 && both[0].contains("2 knives"), "{both:?}");
+    let lost = pieces_of(shop, id).await.remove(0);
+    let words = "It fell between the boards and we cannot reach it.";
+    mishap::report(&shop.ctx, &ann, lost.id, lost.version, Harm::Lost, words).await.unwrap();
+    shop.wait(mishap::GRACE);
+    assert_eq!(shop.send_post().await, 1, "a loss does not wait for the morning");
+    let one = ready().await;
+    assert!(one.len() == 1 && !one[0].contains("2 knives"), "{one:?}");
+    let found = pieces_of(shop, id).await.remove(0);
+    let entry = found.mishaps[0].entry;
+    mishap::set_right(&shop.ctx, &ann, found.id, found.version, entry).await.unwrap();
+    assert_eq!(ready().await, both);
+    assert_eq!(shop.send_post().await, 1, "that it is found does not wait either");
+    shop.wait(TimeDelta::hours(9));
+    assert_eq!(shop.send_post().await, 1);
+    assert_eq!(shop.sent().last(), both.last());
+});
 
 on_both_engines!(by_the_piece_every_piece_is_told_by_itself, async |shop: &TestShop| {
     furnish(shop).await;

@@ -13,7 +13,9 @@ use shop::piece::{PieceState, Waiting, WaitsOn};
 use shop::read::Visit;
 use shop::tag::Tag;
 
+use crate::form::between;
 use crate::on_both_engines;
+use crate::plain_booking;
 use crate::test_shop::{Answer, TestShop};
 
 /// A form as a browser sends it.
@@ -25,28 +27,8 @@ impl Form {
     async fn open(shop: &TestShop) -> Self {
         let page = shop.get("/book").await.expect(200);
         let key = between(&page.body, "name=\"key\" value=\"", "\"").to_owned();
-        let fields = [
-            ("key", key.as_str()),
-            ("knives[0][place]", "1"),
-            ("knives[0][model]", "other"),
-            ("knives[0][make]", "Coastline Cutlery"),
-            ("knives[0][edge]", "double"),
-            ("knives[0][length]", "210"),
-            ("knives[0][dull]", "true"),
-            ("arrival", "post"),
-            ("packing", "true"),
-            ("back", "post"),
-            ("name", "Ines Example"),
-            ("email", "ines@example.org"),
-            ("street", "Quay 4"),
-            ("postcode", "1000"),
-            ("town", "Porto Novo"),
-            ("country", "Nowhere"),
-            ("declared", "180"),
-            ("refused", "back"),
-            ("do", "book"),
-        ];
-        Self(fields.iter().map(|(n, v)| ((*n).to_owned(), (*v).to_owned())).collect())
+        let fields = [("key", key.as_str())].into_iter().chain(plain_booking::FIELDS.iter().copied());
+        Self(fields.map(|(n, v)| (n.to_owned(), v.to_owned())).collect())
     }
 
     fn set(mut self, name: &str, value: &str) -> Self {
@@ -93,12 +75,6 @@ impl Form {
             .unwrap();
         shop.ask(request).await
     }
-}
-
-#[track_caller]
-fn between<'a>(text: &'a str, before: &str, after: &str) -> &'a str {
-    let from = text.find(before).unwrap_or_else(|| panic!("{before:?} is not in:\n{text}")) + before.len();
-    &text[from..from + text[from..].find(after).unwrap()]
 }
 
 async fn open_shop(shop: &TestShop) {

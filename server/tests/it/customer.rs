@@ -12,14 +12,9 @@ use shop::piece::PieceState;
 use shop::read::Visit;
 
 use crate::desk::{again, book, href, in_hand, measure, notices, open_shop};
+use crate::form::between;
 use crate::on_both_engines;
 use crate::test_shop::{Answer, Engine, TestShop};
-
-#[track_caller]
-fn between<'a>(text: &'a str, before: &str, after: &str) -> &'a str {
-    let from = text.find(before).unwrap_or_else(|| panic!("{before:?} is not in:\n{text}")) + before.len();
-    &text[from..from + text[from..].find(after).unwrap()]
-}
 
 async fn get_in(shop: &TestShop, language: &str, path: &str) -> Answer {
     let request = Request::get(path).header(header::ACCEPT_LANGUAGE, language).body(Body::empty()).unwrap();

@@ -96,3 +96,10 @@ fn plain(html: &str) -> String {
         [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&#x27;", "'"), ("&#39;", "'"), ("&amp;", "&")];
     entities.iter().fold(html.to_owned(), |text, (entity, letter)| text.replace(entity, letter))
 }
+
+/// What stands between two pieces of a text.
+#[track_caller]
+pub(crate) fn between<'a>(text: &'a str, before: &str, after: &str) -> &'a str {
+    let from = text.find(before).unwrap_or_else(|| panic!("{before:?} is not in:\n{text}")) + before.len();
+    &text[from..from + text[from..].find(after).unwrap()]
+}

@@ -9,6 +9,7 @@
 )]
 
 mod form;
+mod plain_booking;
 mod test_shop;
 mod workshop;
 
@@ -22,6 +23,7 @@ mod cli;
 mod customer;
 mod demo;
 mod desk;
+mod hand_back;
 mod health;
 mod hostile;
 mod knives;
@@ -37,6 +39,7 @@ mod post;
 mod privacy;
 mod second_step;
 mod security;
+mod sheet;
 mod smtp;
 mod staff;
 mod store;

@@ -44,8 +44,6 @@ pub(crate) struct Improve<'a> {
     holds: bool,
     /// Whether starts count that people have seen.
     stays: bool,
-    /// Positions from here on may change; what stands before is left alone.
-    pub(crate) frozen: usize,
 }
 
 impl<'a> Improve<'a> {
@@ -90,7 +88,6 @@ impl<'a> Improve<'a> {
                 || draft.hold.iter().any(|&h| h > -FAR)
                 || shop.ops.iter().any(|o| o.standing.is_some() && o.stay > 0.0),
             stays: shop.ops.iter().any(|o| o.standing.is_some() && o.stay > 0.0),
-            frozen: 0,
             known: draft,
         }
     }
@@ -268,13 +265,12 @@ impl<'a> Improve<'a> {
     }
 
     fn some_position(&mut self) -> usize {
-        let n = self.trial.order.len();
-        self.frozen.min(n - 1) + self.rng.below(n - self.frozen.min(n - 1))
+        self.rng.below(self.trial.order.len())
     }
 
     /// The first and last position the loads `from..from + length` may begin at, order of routes kept.
     fn room(&self, from: usize, length: usize) -> (usize, usize) {
-        let (mut low, mut high) = (self.frozen, self.trial.order.len() - length);
+        let (mut low, mut high) = (0, self.trial.order.len() - length);
         for &leader in &self.trial.order[from..from + length] {
             for op in self.trial.members(leader) {
                 let before = self.shop.before(op);
@@ -372,7 +368,7 @@ impl<'a> Improve<'a> {
                 continue;
             }
             let place = self.times.place[op as usize] as usize;
-            if self.trial.order[place] != op || self.trial.next[op as usize] != NIL || place < self.frozen {
+            if self.trial.order[place] != op || self.trial.next[op as usize] != NIL {
                 return None;
             }
             places.push(place);
@@ -380,7 +376,7 @@ impl<'a> Improve<'a> {
         let count = places.len();
         let (mut first, mut last) = (places[0], places[count - 1]);
         let reach = if self.rng.below(2) == 0 { n } else { 30 };
-        first = first.saturating_sub(self.rng.below(reach + 1)).max(self.frozen);
+        first = first.saturating_sub(self.rng.below(reach + 1));
         last = (last + self.rng.below(reach + 1)).min(n - 1);
         let mut seats: Vec<usize> = (0..count).map(|_| first + self.rng.below(last + 1 - first)).collect();
         seats.sort_unstable();
@@ -409,9 +405,6 @@ impl<'a> Improve<'a> {
     fn choose(&mut self) -> Option<usize> {
         let op = self.choices[self.rng.below(self.choices.len())];
         let place = self.times.place[op as usize] as usize;
-        if place < self.frozen {
-            return None;
-        }
         let other = self.some_alternative(op);
         if self.rng.below(2) == 0
             && let Some(from) = self.join_load(op, other)
@@ -452,7 +445,7 @@ impl<'a> Improve<'a> {
         }
         let place = self.times.place[op as usize] as usize;
         let alone = self.trial.order[place] == op && self.trial.next[op as usize] == NIL;
-        if !alone || place < self.frozen {
+        if !alone {
             return None;
         }
         self.trial.alt[op as usize] = self.some_alternative(op);
@@ -520,7 +513,7 @@ impl<'a> Improve<'a> {
         let place = self.times.place[op as usize] as usize;
         let alt = self.shop.alts[self.trial.alt[op as usize] as usize];
         let room = self.shop.stations[usize::from(alt.station)].basin;
-        if room < 2 || place < self.frozen {
+        if room < 2 {
             return None;
         }
         let alone = self.trial.order[place] == op && self.trial.next[op as usize] == NIL;
@@ -532,7 +525,7 @@ impl<'a> Improve<'a> {
 
     /// Positions an operation by itself may take: behind the one before, in front of the one after.
     fn bounds(&self, op: u32) -> (usize, usize) {
-        let (mut low, mut high) = (self.frozen, self.trial.order.len() - 1);
+        let (mut low, mut high) = (0, self.trial.order.len() - 1);
         let before = self.shop.before(op);
         if before != NIL && self.shop.ops[before as usize].fixed == NIL {
             low = low.max(self.times.place[before as usize] as usize + 1);

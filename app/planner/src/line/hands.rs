@@ -372,14 +372,7 @@ impl Walk for Hands<'_> {
     }
 
     fn carry_out(&mut self, m: &Move) {
-        self.spare.clear();
-        self.spare.extend_from_slice(&self.job[m.d..=m.c]);
-        self.spare.extend_from_slice(&self.job[m.b + 1..m.d]);
-        self.spare.extend_from_slice(&self.job[m.a..=m.b]);
-        self.job[m.a..=m.c].copy_from_slice(&self.spare);
-        for k in m.a..=m.c {
-            self.place[usize::from(self.job[k])] = k as u16;
-        }
+        m.exchange(&mut self.job, &mut self.place, &mut self.spare);
         self.refresh(m.a);
         self.awake.wake_cuts(&self.job, m);
     }

@@ -49,6 +49,20 @@ pub(crate) struct Move {
     pub(crate) c: usize,
 }
 
+impl Move {
+    /// Carries the exchange out on an order and on the places of its jobs; `spare` is room to work in.
+    pub(crate) fn exchange(&self, job: &mut [u16], place: &mut [u16], spare: &mut Vec<u16>) {
+        spare.clear();
+        spare.extend_from_slice(&job[self.d..=self.c]);
+        spare.extend_from_slice(&job[self.b + 1..self.d]);
+        spare.extend_from_slice(&job[self.a..=self.b]);
+        job[self.a..=self.c].copy_from_slice(spare);
+        for k in self.a..=self.c {
+            place[usize::from(job[k])] = k as u16;
+        }
+    }
+}
+
 impl<'a> Sequence<'a> {
     pub(crate) fn new(line: &'a Line) -> Self {
         let n = line.n;
@@ -292,14 +306,7 @@ impl<'a> Sequence<'a> {
 
     /// Carry out an exchange without bringing the tables up to date.
     pub(crate) fn rearrange(&mut self, m: &Move) {
-        self.spare.clear();
-        self.spare.extend_from_slice(&self.job[m.d..=m.c]);
-        self.spare.extend_from_slice(&self.job[m.b + 1..m.d]);
-        self.spare.extend_from_slice(&self.job[m.a..=m.b]);
-        self.job[m.a..=m.c].copy_from_slice(&self.spare);
-        for k in m.a..=m.c {
-            self.place[usize::from(self.job[k])] = k as u16;
-        }
+        m.exchange(&mut self.job, &mut self.place, &mut self.spare);
         self.relink(m.a, m.c);
     }
 }

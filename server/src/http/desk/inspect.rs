@@ -196,7 +196,7 @@ async fn render(
         aid,
         last,
         setups,
-        steels: knows.rates.steels.iter().chain(craft::steels()).map(|s| s.name.to_string()).collect(),
+        steels: knows.rates.all_steels().map(|s| s.name.to_string()).collect(),
         open,
         piece,
     };

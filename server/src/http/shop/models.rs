@@ -138,7 +138,7 @@ async fn one(ctx: &Ctx, caller: &Caller, status: StatusCode, sheet: Sheet, model
         section,
         section_words,
         setups,
-        steels: rates.steels.iter().chain(craft::steels()).map(|steel| steel.name.to_string()).collect(),
+        steels: rates.all_steels().map(|steel| steel.name.to_string()).collect(),
     };
     rendered(caller, status, &title, move || view! { <ModelPage of=view_of /> }).await
 }
