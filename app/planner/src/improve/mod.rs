@@ -250,7 +250,7 @@ impl<'a> Improve<'a> {
         let staffed = self.shop.staffed && self.shop.people.len() > 1;
         match self.rng.below(100) {
             0..=11 if !self.basins.is_empty() => self.regroup(),
-            12..=23 if !self.choices.is_empty() => self.choose(),
+            12..=23 if !self.choices.is_empty() => Some(self.choose()),
             24..=29 if staffed => self.assign(),
             30..=41 if self.holds => self.set_hold(),
             42..=50 => self.join_run(),
@@ -402,14 +402,14 @@ impl<'a> Improve<'a> {
 
     /// Another alternative for an operation, perhaps elsewhere in the order, in a load that is there already, or together
     /// with another alternative for the step before or after.
-    fn choose(&mut self) -> Option<usize> {
+    fn choose(&mut self) -> usize {
         let op = self.choices[self.rng.below(self.choices.len())];
         let place = self.times.place[op as usize] as usize;
         let other = self.some_alternative(op);
         if self.rng.below(2) == 0
             && let Some(from) = self.join_load(op, other)
         {
-            return Some(from);
+            return from;
         }
         let mut from = place;
         let mut at = place;
@@ -430,7 +430,7 @@ impl<'a> Improve<'a> {
                 from = self.move_to(place, 1, to).unwrap_or(from);
             }
         }
-        Some(from)
+        from
     }
 
     fn some_alternative(&mut self, op: u32) -> u32 {
