@@ -21,7 +21,7 @@ pub struct Counter {
 impl Counter {
     /// Reads what the server wrote for us; nothing when it cannot be read.
     pub fn read(aid: &str) -> Option<Counter> {
-        let aid: Aid = serde_json::from_str(aid).ok()?;
+        let aid = Aid::read(aid)?;
         Some(Self { knows: aid.knowledge(), currency: aid.currency, speech: aid.speech })
     }
 

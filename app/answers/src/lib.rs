@@ -31,7 +31,6 @@ pub struct Aid {
     typical: Typical,
     steels: Vec<craft::Steel>,
     currency: String,
-    #[serde(default)]
     speech: Speech,
 }
 
@@ -46,6 +45,17 @@ impl Aid {
             currency: currency.to_owned(),
             speech,
         }
+    }
+
+    /// As text for the page: the fields in their order without names, each byte in hexadecimal digits. JSON would be
+    /// shorter in the page, but reading it is a fifth of the program.
+    pub fn write(&self) -> String {
+        hex::encode(postcard::to_allocvec(self).unwrap_or_default())
+    }
+
+    /// Reads what [`Aid::write`] wrote; nothing when it cannot be read.
+    pub fn read(text: &str) -> Option<Self> {
+        postcard::from_bytes(&hex::decode(text).ok()?).ok()
     }
 
     /// As knowledge again: the same answers, but nothing that a plan could be made of.
@@ -68,7 +78,6 @@ pub struct Speech {
     /// The language.
     pub lang: Lang,
     /// Its phrases; empty for English.
-    #[serde(default, skip_serializing_if = "Phrasebook::is_empty")]
     pub book: Phrasebook,
 }
 

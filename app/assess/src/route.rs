@@ -44,7 +44,7 @@ pub(crate) fn lay(steps: &[Step], bench: &Bench, needs: Needs<'_>) -> Result<Vec
         let said = vec!["level the edge line on a flat board".to_owned()];
         route.push(placed(OperationKind::Repair, 15, said, bench, needs)?);
     }
-    route.sort_by_key(|s| s.kind);
+    craft::sort_short(&mut route, |a, b| a.kind.cmp(&b.kind));
     limit_bare_waits(&mut route, bench, needs.rusts);
     Ok(route)
 }

@@ -7,7 +7,7 @@ use std::borrow::Cow;
 use craft::{Corrosion, Figure, Steel};
 use shop::field::{self, FieldErrors};
 use shop::owner::Typed;
-use shop::units::short;
+use shop::units::{decimal, short};
 
 /// The three figures with a range and a source: field, what it is, unit, and between what it lies for any steel a knife is made of
 /// (from memory, generous: tool steels with much tungsten are heavier, austenitic ones hold more heat).
@@ -78,11 +78,11 @@ impl Reader<'_> {
     }
 
     fn figure_if(&mut self, name: &str, what: &str, least: f64, most: f64) -> Option<f64> {
-        let typed = self.typed.get(name).trim().replace(',', ".");
+        let typed = self.typed.get(name).trim();
         if typed.is_empty() {
             return None;
         }
-        let read = typed.parse::<f64>().ok().filter(|value| (least..=most).contains(value));
+        let read = decimal(typed).filter(|value| (least..=most).contains(value));
         if read.is_none() {
             let (least, most) = (short(least, 2), short(most, 2));
             self.errors.add(
@@ -125,7 +125,7 @@ impl Reader<'_> {
         let mut rows: Vec<(f64, f64)> = Vec::new();
         for line in self.typed.get("tempering").lines().map(str::trim).filter(|line| !line.is_empty()) {
             let mut parts = line.split([' ', '\t', ';', ':']).filter(|part| !part.is_empty());
-            let mut next = || parts.next().and_then(|part| part.replace(',', ".").parse::<f64>().ok());
+            let mut next = || parts.next().and_then(decimal);
             let row = next()
                 .zip(next())
                 .filter(|(c, hrc)| (20.0..=800.0).contains(c) && (15.0..=70.0).contains(hrc));

@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use crate::answer::{Note, ServicesLeft};
 use crate::estimate::estimate;
 use crate::impossible::Impossible;
+use crate::num::sort_short;
 use crate::rates::Rates;
 use crate::request::{
     Blade, Chip, Edge, EdgeKind, Form, MissingTooth, Mode, More, Recession, Request, Target, Wear,
@@ -320,7 +321,7 @@ fn guess(told: &Told, later: Recession, harm: f64) -> Request {
             Trouble::Handle => also.push(Operation::Handle),
         }
     }
-    also.sort_unstable();
+    sort_short(&mut also, Operation::cmp);
     also.dedup();
 
     let mut target = Target { allowance_mm: between(0.03, 0.15), ..Target::default() };

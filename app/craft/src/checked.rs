@@ -237,11 +237,10 @@ impl<'a> Knife<'a> {
                     "the indexed mode needs the number of ridges that cut at once",
                 ));
             }
-            (mode, Some(n)) => {
+            (_, Some(n)) => {
                 return Err(pair(
                     "target.ridges",
-                    &format!("{n} ridges a plunge belong to the indexed mode, not to {mode:?}")
-                        .to_lowercase(),
+                    &format!("{n} ridges a plunge belong to the indexed mode only"),
                 ));
             }
             (_, None) => 0,

@@ -1,6 +1,6 @@
 //! Metal that chips have already taken: triangles on today's edge, their union where they overlap.
 
-use crate::num::gauss;
+use crate::num::{gauss, sort_short};
 use crate::request::Chip;
 
 /// Volume missing in chips on teeth, where today's edge rises and falls along the blade: columns of the union, each as high as the
@@ -80,7 +80,7 @@ pub(crate) fn volume<A: Above>(chips: &[Chip], length: f64, above: impl Fn(f64) 
             Some(_) => {}
         }
     }
-    placed.sort_by(|a, b| (a.0 - 0.5 * a.1.width_mm).total_cmp(&(b.0 - 0.5 * b.1.width_mm)));
+    sort_short(&mut placed, |a, b| (a.0 - 0.5 * a.1.width_mm).total_cmp(&(b.0 - 0.5 * b.1.width_mm)));
     let mut rest = placed.as_slice();
     while let Some((first, _)) = rest.split_first() {
         // A cluster: chips whose bases touch.
@@ -149,7 +149,7 @@ fn together(cluster: &[(f64, Chip)], length: f64, above: &impl Above) -> f64 {
                 spans.push((from, to));
             }
         }
-        spans.sort_by(|a: &(f64, f64), b| a.0.total_cmp(&b.0));
+        sort_short(&mut spans, |a: &(f64, f64), b| a.0.total_cmp(&b.0));
         let (mut sum, mut reached) = (0.0, f64::NEG_INFINITY);
         for (from, to) in &spans {
             sum += (to - from.max(reached)).max(0.0);

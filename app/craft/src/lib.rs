@@ -65,6 +65,7 @@ pub use answer::{After, Estimate, Limit, Note, Registered, Removed, ServicesLeft
 pub use estimate::estimate;
 pub use impossible::Impossible;
 pub use line::line;
+pub use num::sort_short;
 pub use rates::{Ignored, Rates, RemovalRate};
 pub use request::{
     Blade, Chip, Edge, EdgeKind, Form, Grind, GrindKind, Hardness, MissingTooth, Mode, More, Recession,

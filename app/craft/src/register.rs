@@ -7,6 +7,7 @@
 use core::cmp::Ordering;
 use std::collections::BinaryHeap;
 
+use crate::num::sort_short;
 use crate::pattern::{Pattern, Tooth, ToothForm};
 
 /// A phase and what it costs.
@@ -176,7 +177,7 @@ impl<'a> Pair<'a> {
             offer(&mut best, lo);
             offer(&mut best, hi);
             let mut gaps: Vec<(f64, usize)> = (0..count).map(|i| (gap_after(i), i)).collect();
-            gaps.sort_by(|a, b| b.0.total_cmp(&a.0));
+            sort_short(&mut gaps, |a, b| b.0.total_cmp(&a.0));
             for (gap, i) in gaps {
                 // However a gap is cut out, its tips reach at least this far from the old ones, and those of a narrower gap farther. All
                 // have to be asked in turn: the widest may have their centres outside of [lo, hi].

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::checked::Knife;
-use crate::num::{deg, sin, whole_minutes};
+use crate::num::{deg, sin, sort_short, whole_minutes};
 use crate::rates::Rates;
 use crate::request::{EdgeKind, Form, Mode, ToothShape};
 use crate::{grit, heat};
@@ -298,7 +298,7 @@ fn hone_grains(rates: &Rates, cut: Option<&grit::Abrasive>, knife: &Knife<'_>) -
         .filter(|(grain, _)| *grain < before)
         .collect();
     // A serrated back is only lapped: its finest stone would round the tips.
-    stones.sort_by(|a, b| b.0.total_cmp(&a.0));
+    sort_short(&mut stones, |a, b| b.0.total_cmp(&a.0));
     if knife.kind == EdgeKind::Serrated {
         stones.truncate(1);
     }

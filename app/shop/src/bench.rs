@@ -241,10 +241,10 @@ pub struct Teeth {
     /// Angle of the bevel from the flat back, degrees.
     pub angle_deg: f64,
     /// Arc: the ridge's radius normal to the bevel, millimetres.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub ridge_radius_mm: Option<f64>,
     /// Wavy, pointed: depth on the blade, millimetres.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub depth_mm: Option<f64>,
 }
 
@@ -350,7 +350,7 @@ pub struct Drawing {
     /// Hardness of the spine, HRC; equal to the edge's when through-hardened.
     pub spine_hrc: f64,
     /// Height of the hardness line above the new edge; `None`: hard throughout.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub line_mm: Option<f64>,
     /// Height over which hardness falls.
     #[serde(default)]
@@ -358,10 +358,10 @@ pub struct Drawing {
     /// The least hardness an edge of this model is sold with, HRC.
     pub least_hrc: f64,
     /// The wheel that cuts its teeth, for serrated models.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub teeth: Option<Teeth>,
     /// The serrating setup, e.g. `arc-5`.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub setup: Option<String>,
     /// Carbon steel that was darkened and has to be again after grinding.
     #[serde(default)]

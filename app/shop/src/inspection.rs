@@ -351,12 +351,10 @@ impl Sheet<'_> {
         least: f64,
         most: f64,
     ) -> Option<f64> {
-        let clean = typed.trim().replace(',', ".");
-        if clean.is_empty() {
+        if typed.trim().is_empty() {
             return None;
         }
-        let plain = clean.len() <= 10 && clean.bytes().all(|b| b.is_ascii_digit() || b == b'.');
-        match clean.parse::<f64>().ok().filter(|_| plain) {
+        match units::decimal(typed) {
             Some(v) if (least..=most).contains(&v) => Some(v),
             Some(_) => {
                 self.errors.add(field, format!("{what} can be {least} to {most} {unit}."));

@@ -255,7 +255,7 @@ pub fn check(raw: &RawCheck) -> Result<Check, FieldErrors> {
 
 /// A figure as typed, if the method can give it.
 fn in_range(typed: &str, method: &(&str, &str, &str, f64, f64)) -> Option<f64> {
-    typed.replace(',', ".").parse::<f64>().ok().filter(|v| (method.3..=method.4).contains(v))
+    units::decimal(typed).filter(|v| (method.3..=method.4).contains(v))
 }
 
 /// A reason to stop: its code, what people read, and whether the piece is then held.

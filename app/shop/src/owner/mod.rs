@@ -123,13 +123,11 @@ impl<'a> Reader<'a> {
 
     /// The same, may stay empty.
     fn figure_if(&mut self, field: &str, what: &str, least: f64, most: f64) -> Option<f64> {
-        let typed = self.typed.get(field).trim().replace(',', ".");
-        if typed.is_empty() {
+        let typed = self.typed.get(field);
+        if typed.trim().is_empty() {
             return None;
         }
-        let plain = typed.len() <= 12 && typed.bytes().all(|b| b.is_ascii_digit() || b == b'.');
-        let value = typed.parse::<f64>().ok().filter(|_| plain);
-        match value {
+        match units::decimal(typed) {
             Some(value) if (least..=most).contains(&value) => Some(value),
             _ => {
                 let (least, most) = (units::short(least, 3), units::short(most, 3));

@@ -52,8 +52,6 @@ pub fn BookPage(
     let phrases = book(&[]);
     let speech = Speech { lang: lang(), book: book(&Speech::ROOMS) };
     let aid = Aid::of(&knows, &profile.currency, speech.clone());
-    // Inside a script element only `<` could end it.
-    let aid = serde_json::to_string(&aid).unwrap_or_default().replace('<', "\\u003c");
     let sum = sum_html(&Sum::of(&knows, &profile.currency, &raw), &speech);
     let n = raw.knives.len();
     let knives: Vec<_> = raw
@@ -138,7 +136,7 @@ pub fn BookPage(
                 </p>
             </Card>
         </form>
-        <script type="application/json" id="booking-aid" inner_html=aid></script>
+        <script type="text/plain" id="booking-aid" inner_html=aid.write()></script>
     }
     .into_any()
 }
