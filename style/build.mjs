@@ -13,6 +13,7 @@ import { existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, 
 import { basename, dirname, extname, join, relative, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { brotliCompressSync, constants, gzipSync } from "node:zlib";
+import { transformSync } from "esbuild";
 
 const style = dirname(fileURLToPath(import.meta.url));
 const root = dirname(style);
@@ -71,7 +72,7 @@ function buildApp(old, crate, feature) {
     const bound = join(work, `${crate}_bg.wasm`);
     run(join(style, "node_modules", ".bin", "wasm-opt"), ["-Oz", "--strip-debug", "--strip-producers", ...WASM_FEATURES, bound, "-o", bound]);
     const module = readFileSync(bound);
-    const glue = readFileSync(join(work, `${crate}.js`), "utf8");
+    const glue = small(`${crate}.js`, readFileSync(join(work, `${crate}.js`), "utf8"));
     const name = `${crate}-${shortHash(module, glue)}`;
     const written = [
       write(`${name}.js`, glue.replaceAll(`${crate}_bg.wasm`, `${name}_bg.wasm`)),
@@ -99,17 +100,21 @@ function buildStatic() {
   for (const path of existsSync(folder) ? walk(folder) : []) {
     const name = relative(folder, path).replaceAll("\\", "/");
     const content = readFileSync(path);
-    if (TEXT.has(extname(name)) && content.includes("{{")) waiting.push([name, content.toString()]);
-    else files[name] = write(hashed(name, content), content);
+    if (TEXT.has(extname(name)) && content.includes("{{")) {
+      waiting.push([name, content.toString()]);
+      continue;
+    }
+    const sent = small(name, content);
+    files[name] = write(hashed(name, sent), sent);
   }
   const address = (name) => {
     if (!(name in files)) throw new Error(`style/static: {{${name}}} is not there, or names this file back`);
     return `/pkg/${files[name]}`;
   };
   for (const [name, text] of waiting.sort(([, a], [, b]) => Number(a.includes("{{assets}}")) - Number(b.includes("{{assets}}")))) {
-    const filled = text.replace(/\{\{([^{}]+)\}\}/g, (_, inner) =>
+    const filled = small(name, text.replace(/\{\{([^{}]+)\}\}/g, (_, inner) =>
       inner === "assets" ? JSON.stringify(Object.keys(files).sort().map(address)) : address(inner),
-    );
+    ));
     files[name] = write(hashed(name, filled), filled);
   }
   return Object.fromEntries(Object.entries(files).sort());
@@ -126,7 +131,15 @@ function buildStyles(files) {
       return `url("/pkg/${files[name]}")`;
     },
   );
-  return write(hashed("style.css", text), text);
+  const sheet = small("style.css", text);
+  return write(hashed("style.css", sheet), sheet);
+}
+
+/** A sheet or script without what only its readers here need; anything else as it is. */
+function small(name, content) {
+  const loader = { ".css": "css", ".js": "js", ".mjs": "js" }[extname(name)];
+  if (!loader) return content;
+  return transformSync(content.toString(), { loader, minify: true, charset: "utf8", target: "es2022" }).code;
 }
 
 /** Writes a file of site/pkg and its compressed forms, unless it is there: a name with its hash in it never changes. */

@@ -2,7 +2,7 @@
 
 mod invented;
 
-use assess::{Learned, booked, draw, inspected};
+use assess::{booked, draw, inspected};
 use craft::learn::{Habit, Observed};
 use shop::booking::{BookedKnife, Trouble};
 use shop::edge::EdgeKind;
