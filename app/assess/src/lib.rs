@@ -9,6 +9,7 @@
 //! - [`draw`]: the drawings that go with both.
 //! - [`check_steel`]: a steel of the shop's own, as typed.
 
+mod abrasives;
 mod booking;
 pub mod draw;
 mod life;

@@ -8,7 +8,7 @@ use shop::ledger::Measures;
 use shop::money::MoneyRange;
 use shop::read::Verdict;
 
-use crate::{Knowledge, life, route, work};
+use crate::{Knowledge, abrasives, life, route, work};
 
 /// Measures that cannot all be true, said beside the field to look at.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -163,27 +163,29 @@ pub fn inspected(
     free: bool,
 ) -> Result<Verdict, Unsound> {
     let question = request(knows, sheet);
-    let answer = craft::estimate(&question, &knows.rates).map_err(|e| unsound(&e.at, e.error))?;
-    // What the tools leave open.
-    let outlook = craft::booked::measured(&question, &knows.rates).map_err(|e| unsound(&e.at, e.error))?;
-    let after = outlook.services_after.map(|s| (s.low, s.high));
-    let work = work::of_inspection(sheet, answer.removed.thinning_mm3 > 0.0, rush, free);
-    let quote = knows.prices.quote(&work);
     let steel = sheet.steel.as_deref().and_then(|name| knows.rates.steel(name));
     let rusts = sheet.redarken
         || model.is_some_and(|m| m.drawing.darkened)
         || steel.is_some_and(craft::Steel::needs_oil);
     let has = |code: &str| sheet.defects.iter().any(|d| d == code);
-    let needs = route::Needs {
+    let mut needs = route::Needs {
         edge: Some(sheet.edge),
         angle_deg: Some(sheet.target_angle_deg.unwrap_or(sheet.angle_deg)),
         teeth_setup: sheet.teeth.as_ref().and_then(|t| t.setup.as_deref()),
         rusts,
-        recession_mm: answer.recession_mm,
+        recession_mm: 0.0,
         bolster: has("bolster"),
         level: has("recurve") || has("heel"),
         glued: has("loose_scale"),
     };
+    let rates = craft::Rates { abrasives: abrasives::own(knows, needs), ..knows.rates.clone() };
+    let answer = craft::estimate(&question, &rates).map_err(|e| unsound(&e.at, e.error))?;
+    needs.recession_mm = answer.recession_mm;
+    // What the tools leave open.
+    let outlook = craft::booked::measured(&question, &knows.rates).map_err(|e| unsound(&e.at, e.error))?;
+    let after = outlook.services_after.map(|s| (s.low, s.high));
+    let work = work::of_inspection(sheet, answer.removed.thinning_mm3 > 0.0, rush, free);
+    let quote = knows.prices.quote(&work);
     let stop = DEFECTS.iter().find(|d| d.stops && has(d.code));
     let mut refusal = stop
         .map(|d| (d.code.to_owned(), format!("We found this: {}. {}", d.words, d.effect)))

@@ -28,6 +28,21 @@ pub(crate) struct Needs<'a> {
     pub(crate) glued: bool,
 }
 
+impl<'a> Needs<'a> {
+    /// What the setup for an operation should be like.
+    pub(crate) fn want(self, kind: OperationKind) -> Want<'a> {
+        let setup = match kind {
+            OperationKind::Serrate | OperationKind::Tooth => self.teeth_setup,
+            _ => None,
+        };
+        let edge = match kind {
+            OperationKind::Bevel | OperationKind::Hone | OperationKind::Serrate => self.edge,
+            _ => None,
+        };
+        Want { setup, angle_deg: self.angle_deg, edge }
+    }
+}
+
 /// Lays craft's steps over the bench. `Err`: the operation no open station does.
 pub(crate) fn lay(steps: &[Step], bench: &Bench, needs: Needs<'_>) -> Result<Vec<RouteStep>, OperationKind> {
     let mut route = Vec::with_capacity(steps.len() + 2);
@@ -56,16 +71,7 @@ fn placed(
     bench: &Bench,
     needs: Needs<'_>,
 ) -> Result<RouteStep, OperationKind> {
-    let setup = match kind {
-        OperationKind::Serrate | OperationKind::Tooth => needs.teeth_setup,
-        _ => None,
-    };
-    let edge = match kind {
-        OperationKind::Bevel | OperationKind::Hone | OperationKind::Serrate => needs.edge,
-        _ => None,
-    };
-    let want = Want { setup, angle_deg: needs.angle_deg, edge };
-    let (station, setup) = bench.place(kind, want).ok_or(kind)?;
+    let (station, setup) = bench.place(kind, needs.want(kind)).ok_or(kind)?;
     let rest = if kind == OperationKind::Handle && needs.glued { GLUE_REST } else { station.rest };
     Ok(RouteStep {
         kind,

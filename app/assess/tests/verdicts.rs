@@ -2,8 +2,9 @@
 
 mod invented;
 
-use assess::{booked, draw, inspected};
+use assess::{Knowledge, booked, draw, inspected};
 use craft::learn::{Habit, Observed};
+use shop::bench::Wheel;
 use shop::booking::{BookedKnife, Trouble};
 use shop::edge::EdgeKind;
 use shop::ids::ModelId;
@@ -204,4 +205,39 @@ fn every_drawing_can_be_drawn_and_names_itself() {
         assert!(!svg.contains("style=") && !svg.contains("NaN"), "the page's rules forbid inline styles");
     }
     assert!(draw::serration(&knows, &plain_sheet()).is_none());
+}
+
+#[test]
+fn the_route_names_the_stones_the_shop_has_and_no_others() {
+    let mut knows = knowledge();
+    let stone = |mark: &str, station: &str, setup: &str, grit: &str| Wheel {
+        mark: mark.into(),
+        station: station.into(),
+        setup: setup.into(),
+        grit: grit.into(),
+        marked_max_rpm: None,
+        spindle_rpm: None,
+        teeth: None,
+        ..knows.wheels[0].clone()
+    };
+    let stones = vec![
+        stone("A", "belt", "p120", "FEPA P 120"),
+        stone("B", "stone", "15", "JIS 800"),
+        stone("C", "stone", "15", "JIS 3000"),
+        // Without its scale a number says nothing.
+        stone("D", "stone", "15", "6000"),
+    ];
+    let said = |knows: &Knowledge, kind: Op| {
+        let verdict = inspected(knows, &plain_sheet(), None, false, false).unwrap();
+        verdict.route.iter().find(|step| step.kind == kind).unwrap().targets.join("; ")
+    };
+    // The wheel of the invented shop cuts teeth: for a plain edge there is nothing to name.
+    assert!(!said(&knows, Op::Hone).contains('#') && !said(&knows, Op::Repair).contains("P1"));
+    knows.wheels.extend(stones);
+    assert!(said(&knows, Op::Repair).contains("P120"), "{}", said(&knows, Op::Repair));
+    assert!(said(&knows, Op::Bevel).contains("#800"), "{}", said(&knows, Op::Bevel));
+    let hone = said(&knows, Op::Hone);
+    assert!(hone.contains("#3000 ") && hone.contains("pass"), "{hone}");
+    assert!(!hone.contains("#800"), "the bevel stone's own scratches are what comes off: {hone}");
+    assert!(!hone.contains("6000"), "{hone}");
 }

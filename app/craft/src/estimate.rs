@@ -48,6 +48,7 @@ pub fn estimate(request: &Request, rates: &Rates) -> Result<Estimate, Impossible
         tip_mm3: removed.tip_mm3,
         plunges,
         thinning_depth: thinning_depth(&knife, &ground),
+        faces_mm2: ground.bevel_face_mm * knife.length * knife.sides(),
         hrc: request.blade.hardness.and_then(|profile| hardness::at(&profile, delta)),
     };
     let steps = steps::route(&knife, &work, rates);

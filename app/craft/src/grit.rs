@@ -5,6 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::num::sort_short;
 use crate::steps::Operation;
 
 /// A scale of grain sizes.
@@ -132,6 +133,25 @@ pub fn grain_um(scale: Scale, number: u32) -> Option<f64> {
     scale.table().iter().find(|(known, _)| *known == number).map(|(_, size)| *size)
 }
 
+/// The scale and number of a marking: `FEPA F 150`, `P120`, `JIS 1000`, `#1000`, `CAMI 400`. `None` without a scale, or when the
+/// scale has no such number.
+pub fn read(mark: &str) -> Option<(Scale, u32)> {
+    let mark = mark.trim().to_ascii_uppercase();
+    let (scale, number) = [
+        ("FEPA F", Scale::FepaF),
+        ("FEPA P", Scale::FepaP),
+        ("JIS", Scale::Jis),
+        ("CAMI", Scale::Cami),
+        ("F", Scale::FepaF),
+        ("P", Scale::FepaP),
+        ("#", Scale::Jis),
+    ]
+    .into_iter()
+    .find_map(|(word, scale)| Some((scale, mark.strip_prefix(word)?)))?;
+    let number = number.trim().trim_start_matches('#').parse().ok()?;
+    grain_um(scale, number).map(|_| (scale, number))
+}
+
 /// Depth of the scratches a grain leaves, as a share of its size.
 ///
 /// Printed roughness of ground stainless puts Rz at 2 % of the grain (one lexicon) to 8 % (a supplier's belts): use the order,
@@ -235,6 +255,9 @@ pub struct Finish {
     pub area_mm2: f64,
     /// Grain of the finish wanted, µm: the last step is at most this coarse.
     pub finest_um: f64,
+    /// Grain that ground the face as it comes, µm: the first step may not be finer than it by more than a factor of 4 either.
+    /// `None`: the first step takes a shape, whatever came before.
+    pub after_um: Option<f64>,
     /// Grindability of the steel against 1.3505.
     pub grindability: f64,
 }
@@ -248,14 +271,16 @@ pub struct Finish {
 pub fn plan(abrasives: &[Abrasive], finish: &Finish) -> Option<Vec<GritStep>> {
     let mut tools: Vec<(&Abrasive, f64)> =
         abrasives.iter().filter_map(|tool| tool.grain_um().map(|grain| (tool, grain))).collect();
-    tools.sort_by(|a, b| b.1.total_cmp(&a.1));
+    sort_short(&mut tools, |a, b| b.1.total_cmp(&a.1));
     let minutes = |tool: &Abrasive, depth: f64| {
         depth * finish.area_mm2 / (tool.removal_mm3_min() * finish.grindability.max(1e-3))
     };
     // Least cost of standing at each tool with its scratches as the surface, and the tool before it.
     let mut best: Vec<(f64, Option<usize>)> = Vec::with_capacity(tools.len());
     for (i, (tool, grain)) in tools.iter().enumerate() {
-        let mut here = (CHANGE_MIN + minutes(tool, finish.depth_mm), None);
+        let may_begin = finish.after_um.is_none_or(|before| before <= WIDEST_STEP * grain);
+        let begun = if may_begin { CHANGE_MIN + minutes(tool, finish.depth_mm) } else { f64::INFINITY };
+        let mut here = (begun, None);
         for (j, (_, coarser)) in tools[..i].iter().enumerate() {
             if *coarser > *grain && *coarser <= WIDEST_STEP * grain {
                 let cost = best[j].0 + CHANGE_MIN + minutes(tool, scratch_mm(*coarser));
@@ -344,7 +369,8 @@ mod tests {
     #[test]
     fn a_deep_shape_starts_coarse_and_a_touch_up_does_not() {
         let shop = Abrasive::demo();
-        let finish = Finish { depth_mm: 0.2, area_mm2: 320.0, finest_um: 4.0, grindability: 1.0 };
+        let finish =
+            Finish { depth_mm: 0.2, area_mm2: 320.0, finest_um: 4.0, after_um: None, grindability: 1.0 };
         let deep = plan(&shop, &finish).unwrap();
         assert!(deep[0].grain_um > 40.0 && deep.last().unwrap().grain_um <= 4.0, "{deep:?}");
         for pair in deep.windows(2) {
@@ -360,7 +386,48 @@ mod tests {
     #[test]
     fn a_finish_the_shop_cannot_reach_is_no_plan() {
         let shop = Abrasive::demo();
-        let finish = Finish { depth_mm: 0.1, area_mm2: 300.0, finest_um: 0.5, grindability: 1.0 };
+        let finish =
+            Finish { depth_mm: 0.1, area_mm2: 300.0, finest_um: 0.5, after_um: None, grindability: 1.0 };
         assert_eq!(plan(&shop, &finish), None);
+    }
+
+    #[test]
+    fn a_fine_stone_does_not_follow_a_coarse_wheel_at_once() {
+        let tool = |number| Abrasive { number, ..Abrasive::demo()[7].clone() };
+        let stones = [tool(800), tool(1000), tool(3000)];
+        let after = |grain: f64| {
+            let finish = Finish {
+                depth_mm: scratch_mm(grain),
+                area_mm2: 160.0,
+                finest_um: 4.0,
+                after_um: Some(grain),
+                grindability: 1.0,
+            };
+            let chain = plan(&stones, &finish)?;
+            Some(chain.into_iter().map(|step| step.grain).collect::<Vec<_>>())
+        };
+        assert_eq!(after(53.0).unwrap(), ["#800", "#3000"], "#1000 is too fine for a F230 wheel's scratches");
+        assert_eq!(after(14.0).unwrap(), ["#3000"]);
+        assert_eq!(after(82.0), None, "nothing here may follow a F150 wheel");
+    }
+
+    #[test]
+    fn a_marking_is_read_with_its_scale_or_not_at_all() {
+        for (mark, read_as) in [
+            ("FEPA F 150", Some((Scale::FepaF, 150))),
+            (" fepa p120", Some((Scale::FepaP, 120))),
+            ("P240", Some((Scale::FepaP, 240))),
+            ("F 80", Some((Scale::FepaF, 80))),
+            ("JIS 1000", Some((Scale::Jis, 1000))),
+            ("JIS #3000", Some((Scale::Jis, 3000))),
+            ("#800", Some((Scale::Jis, 800))),
+            ("CAMI 400", Some((Scale::Cami, 400))),
+            ("400", None),
+            ("P 130", None),
+            ("fine", None),
+            ("", None),
+        ] {
+            assert_eq!(read(mark), read_as, "{mark}");
+        }
     }
 }

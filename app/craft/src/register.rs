@@ -608,19 +608,14 @@ mod tests {
         fn the_cost_of_a_phase_is_the_greatest_gap_on_the_edge(old in any_row(), new in any_row(), s in 0.0..40.0_f64, width in 3.0..60.0_f64) {
             let pair = Pair::new(&old, &new, 0.0, width);
             let gap = |x: f64| old.e(x) - new.e(x - s);
-            let (mut most, mut place) = (f64::NEG_INFINITY, 0.0);
+            let worst = pair.worst(s);
+            // No place gaps more, and one gaps as much: the flanks of an arc stand upright at its tip, so no grid finds all of it.
             for k in 0..=20_000 {
                 let x = width * f64::from(k) / 20_000.0;
-                if gap(x) > most {
-                    (most, place) = (gap(x), x);
-                }
+                prop_assert!(gap(x) <= worst.gap + 1e-9, "{:?} under {} at {}", worst, gap(x), x);
             }
-            for k in -1000..=1000 {
-                most = most.max(gap((place + width / 20_000.0 * f64::from(k) / 1000.0).clamp(0.0, width)));
-            }
-            let cost = pair.cost(s);
-            prop_assert!(cost >= most - 1e-9, "{} under {}", cost, most);
-            prop_assert!(cost <= most + 2e-3, "{} over {}", cost, most);
+            prop_assert!((0.0..=width).contains(&worst.x));
+            prop_assert!((gap(worst.x) - worst.gap).abs() < 1e-6, "{:?} against {}", worst, gap(worst.x));
         }
 
         #[test]

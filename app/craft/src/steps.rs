@@ -140,6 +140,8 @@ pub(crate) struct Work {
     pub(crate) plunges: u32,
     /// Depth thinning takes off each face.
     pub(crate) thinning_depth: f64,
+    /// Area of the new bevels.
+    pub(crate) faces_mm2: f64,
     /// Hardness of the new edge where it is known.
     pub(crate) hrc: Option<f64>,
 }
@@ -192,6 +194,10 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
         let mut step =
             Step::new(Operation::Thin, timed(knife, rates, Operation::Thin, work.thinning_mm3, rates.thin));
         set_up(&mut step, rates);
+        // What is taken is a wedge: its depth in the mean is half of the deepest.
+        let area =
+            if work.thinning_depth > 0.0 { 2.0 * work.thinning_mm3 / work.thinning_depth } else { 0.0 };
+        step.grit = chain(rates, Operation::Thin, None, (work.thinning_depth, area), knife).or(step.grit);
         cool.keep(&mut step, work.thinning_depth);
         steps.push(step);
     }
@@ -233,7 +239,9 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     step.setup = Some(setup.to_owned());
     step.wet = true;
     // No grit ladder inside flutes: only the flat back is honed there.
-    step.grit = hone_grains(rates, cut, knife);
+    let before = cut.and_then(grit::Abrasive::grain_um);
+    let scratches = before.map_or(0.0, grit::scratch_mm);
+    step.grit = chain(rates, Operation::Hone, before, (scratches, work.faces_mm2), knife);
     steps.push(step);
     if knife.kind != EdgeKind::Double {
         let mut step = Step::new(Operation::Strop, rates.strop);
@@ -287,23 +295,42 @@ fn set_up(step: &mut Step, rates: &Rates) {
     }
 }
 
-/// The honing stones that take the wheel's scratches out, coarse to fine: `#800, #3000`.
-fn hone_grains(rates: &Rates, cut: Option<&grit::Abrasive>, knife: &Knife<'_>) -> Option<String> {
-    let before = cut.and_then(grit::Abrasive::grain_um).unwrap_or(50.0);
-    let mut stones: Vec<(f64, &grit::Abrasive)> = rates
+/// The fewest of the shop's stones or belts for an operation that end at its finest: `#800 8 passes, #3000 29 passes`. `before`: the
+/// grain whose scratches it takes out. Where no stone may follow that grain, the scratches are taken as a shape. `None` when
+/// the shop has none.
+fn chain(
+    rates: &Rates,
+    operation: Operation,
+    before: Option<f64>,
+    (depth_mm, area_mm2): (f64, f64),
+    knife: &Knife<'_>,
+) -> Option<String> {
+    let mut tools: Vec<grit::Abrasive> = rates
         .abrasives
         .iter()
-        .filter(|tool| tool.operations.contains(&Operation::Hone))
-        .filter_map(|tool| tool.grain_um().map(|grain| (grain, tool)))
-        .filter(|(grain, _)| *grain < before)
+        .filter(|tool| tool.operations.contains(&operation))
+        .filter(|tool| tool.grain_um().is_some_and(|grain| before.is_none_or(|before| grain < before)))
+        .cloned()
         .collect();
-    // A serrated back is only lapped: its finest stone would round the tips.
-    sort_short(&mut stones, |a, b| b.0.total_cmp(&a.0));
-    if knife.kind == EdgeKind::Serrated {
-        stones.truncate(1);
+    let grain = |tool: &grit::Abrasive| tool.grain_um().unwrap_or(0.0);
+    sort_short(&mut tools, |a, b| grain(b).total_cmp(&grain(a)));
+    if operation == Operation::Hone && knife.kind == EdgeKind::Serrated {
+        // A serrated back is only lapped: a finer stone would round the tips.
+        tools.truncate(1);
     }
-    let names: Vec<String> = stones.iter().map(|(_, tool)| tool.written()).collect();
-    (!names.is_empty()).then(|| names.join(", "))
+    let finish = grit::Finish {
+        depth_mm,
+        area_mm2,
+        finest_um: tools.last().map(grain)?,
+        after_um: before,
+        grindability: knife.steel.grindability,
+    };
+    let steps = grit::plan(&tools, &finish)
+        .or_else(|| grit::plan(&tools, &grit::Finish { after_um: None, ..finish }))?;
+    let said = |step: &grit::GritStep| {
+        format!("{} {} {}", step.grain, step.passes, if step.passes == 1 { "pass" } else { "passes" })
+    };
+    Some(steps.iter().map(said).collect::<Vec<_>>().join(", "))
 }
 
 /// The shop's tool for an operation, coarsest first.

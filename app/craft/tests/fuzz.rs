@@ -258,7 +258,7 @@ proptest! {
             prop_assert!(guard.pass_mm > 0.0);
         }
         prop_assert!(craft::heat::jaeger(a.abs()).is_finite());
-        let finish = craft::grit::Finish { depth_mm: a.abs().min(50.0), area_mm2: b.abs().min(1e6), finest_um: c.abs(), grindability: d.abs() };
+        let finish = craft::grit::Finish { depth_mm: a.abs().min(50.0), area_mm2: b.abs().min(1e6), finest_um: c.abs(), after_um: (e > 1.0).then_some(e), grindability: d.abs() };
         for step in craft::grit::plan(&Rates::default().abrasives, &finish).unwrap_or_default() {
             prop_assert!(step.minutes.2.is_finite() && step.height_share.is_finite());
         }

@@ -70,6 +70,14 @@ pub struct Setup {
     pub edge: Option<EdgeKind>,
 }
 
+impl Setup {
+    /// Whether an operation of its station is done in it, for this kind of edge.
+    pub fn takes(&self, kind: OperationKind, edge: Option<EdgeKind>) -> bool {
+        let edge_fits = edge.is_none() || self.edge.is_none() || self.edge == edge;
+        (self.does.is_empty() || self.does.contains(&kind)) && edge_fits
+    }
+}
+
 /// A place where one thing is done at a time.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Station {
@@ -149,10 +157,6 @@ impl Bench {
     /// Where an operation is done: the first open station that does it, and its setup that fits best: the one asked for
     /// by id; else one made for this kind of edge before one for any, and the nearest angle. `None` when there is none.
     pub fn place(&self, kind: OperationKind, want: Want<'_>) -> Option<(&Station, &Setup)> {
-        let fits = |s: &Setup| {
-            let edge_fits = want.edge.is_none() || s.edge.is_none() || s.edge == want.edge;
-            (s.does.is_empty() || s.does.contains(&kind)) && edge_fits
-        };
         let off = |s: &Setup| {
             let for_any_edge = want.edge.is_some() && s.edge.is_none();
             (for_any_edge, s.angle_deg.zip(want.angle_deg).map_or(0.0, |(a, w)| (a - w).abs()))
@@ -160,7 +164,7 @@ impl Bench {
         self.stations.iter().filter(|s| s.does.contains(&kind) && !s.closed).find_map(|station| {
             let setup = match want.setup {
                 Some(id) => station.setups.iter().find(|s| s.id == id),
-                None => station.setups.iter().filter(|s| fits(s)).min_by(|a, b| {
+                None => station.setups.iter().filter(|s| s.takes(kind, want.edge)).min_by(|a, b| {
                     let (a, b) = (off(a), off(b));
                     a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
                 }),
