@@ -27,6 +27,7 @@ mod m20261125_000060_leases;
 mod m20261125_000061_second_step;
 mod m20261127_000070_mishaps;
 mod m20261127_000080_sessions;
+mod m20261128_000090_decisions;
 
 /// The list of all schema changes.
 #[derive(Debug)]
@@ -49,6 +50,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000061_second_step::Migration),
             Box::new(m20261127_000070_mishaps::Migration),
             Box::new(m20261127_000080_sessions::Migration),
+            Box::new(m20261128_000090_decisions::Migration),
         ]
     }
 }

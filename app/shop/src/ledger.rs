@@ -6,7 +6,7 @@
 use crate::edge::EdgeKind;
 use crate::ids::{BillId, EntryId, NoteId, OperationId, PhotoId, StaffId, WheelId};
 use crate::money::Money;
-use crate::piece::{Harm, PieceState, WaitsOn};
+use crate::piece::{Amends, Harm, PieceState, WaitsOn};
 use crate::route::OperationKind;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -213,6 +213,16 @@ pub enum Fact {
         /// What it had said.
         harm: Harm,
     },
+    /// A harm is settled with the customer; the note says what was agreed. A later entry about the same harm takes the place
+    /// of an earlier one.
+    Settled {
+        /// The entry of the harm.
+        harm: EntryId,
+        /// How it is made good.
+        amends: Amends,
+        /// What it came to, where there is a figure.
+        amount: Option<Money>,
+    },
     /// An earlier entry was wrong; this is how it is.
     Corrects {
         /// Which entry.
@@ -267,6 +277,7 @@ impl Fact {
             Self::Waits { on: WaitsOn::Customer } => "Waits for the customer.".into(),
             Self::Waits { on: WaitsOn::Shop } => "Waits for us.".into(),
             Self::Waits { on: WaitsOn::Parts } => "Waits for parts.".into(),
+            Self::Waits { on: WaitsOn::Decision } => "Waits for the maker's decision.".into(),
             Self::GoesOn => "Goes on.".into(),
             Self::Started { kind, .. } => format!("Begun: {kind}."),
             Self::Done { kind, minutes, .. } => format!("Done: {kind}, {minutes} min."),
@@ -286,6 +297,11 @@ impl Fact {
             Self::SetRight { harm: Harm::Damaged, .. } => {
                 "Not damaged after all; the entry that it was no longer holds.".into()
             }
+            Self::Settled { amends: Amends::Replaced, .. } => {
+                "Settled: it is replaced by another knife.".into()
+            }
+            Self::Settled { amends: Amends::Paid, .. } => "Settled: it is paid for.".into(),
+            Self::Settled { amends: Amends::Other, .. } => "Settled with the customer.".into(),
             Self::Corrects { .. } => "Corrects an earlier entry.".into(),
         }
     }

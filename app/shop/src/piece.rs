@@ -1,6 +1,7 @@
 //! Where a piece stands and which way it may go next.
 
 use crate::ids::{CustomerId, EntryId, KnifeId, PieceId};
+use crate::money::Money;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
@@ -66,6 +67,8 @@ states! {
     Missing = "missing", "missing", "It was not in the parcel. We will ask you about it.";
     /// It cannot be found here.
     Lost = "lost", "lost here", "We cannot find it. It was lost while it was with us; we are looking for it.";
+    /// It was lost or spoilt here, and that is settled with the customer: it does not go back.
+    Settled = "settled", "settled", "It does not come back to you; we have settled that with you.";
     /// Never sent.
     Lapsed = "lapsed", "lapsed", "It never reached us, so we have freed its place.";
 }
@@ -116,6 +119,8 @@ pub enum Event {
     Withdraw,
     /// It cannot be found in the shop.
     Lose,
+    /// What it came to here is settled with the customer, and it does not go back.
+    Settle,
 }
 
 /// An event that cannot happen to a piece where it stands.
@@ -145,6 +150,7 @@ fn verb(event: Event) -> &'static str {
         Event::TurnDown => "be turned down",
         Event::Withdraw => "be withdrawn",
         Event::Lose => "be lost here",
+        Event::Settle => "be settled",
     }
 }
 
@@ -183,6 +189,7 @@ impl PieceState {
                 S::Withdrawn
             }
             (from, Event::Lose) if from.is_here() => S::Lost,
+            (S::Lost | S::TurnedDown, Event::Settle) => S::Settled,
             (from, event) => return Err(NotNow { from, event }),
         };
         Ok(next)
@@ -190,7 +197,10 @@ impl PieceState {
 
     /// True while the shop has the piece in its hands.
     pub fn is_here(self) -> bool {
-        !matches!(self, Self::Expected | Self::Home | Self::Missing | Self::Lapsed | Self::Lost)
+        !matches!(
+            self,
+            Self::Expected | Self::Home | Self::Missing | Self::Lapsed | Self::Lost | Self::Settled
+        )
     }
 
     /// True while there is still work to plan for it.
@@ -209,8 +219,11 @@ impl PieceState {
 
     /// True when nothing more will happen to it in this visit.
     pub fn is_settled(self) -> bool {
-        matches!(self, Self::Home | Self::Lapsed)
+        Self::OVER.contains(&self)
     }
+
+    /// Where a piece stands when nothing more will happen to it in its visit.
+    pub const OVER: &'static [Self] = &[Self::Home, Self::Settled, Self::Lapsed];
 }
 
 /// On whom a piece waits.
@@ -223,6 +236,8 @@ pub enum WaitsOn {
     Shop,
     /// A wheel, stone or part has to come.
     Parts,
+    /// It was damaged here: the maker decides whether the work goes on.
+    Decision,
 }
 
 /// Why a piece does not move on.
@@ -272,10 +287,49 @@ pub struct Mishap {
     /// The notice that tells the customer, by its id in the outbox.
     #[serde(default)]
     pub notice: Option<uuid::Uuid>,
+    /// How it was settled with the customer, once it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub settled: Option<Settlement>,
 }
 
-/// What a damaged piece waits for until the maker has decided.
-pub const DAMAGED: &str = "damaged while with us; we decide whether the work goes on";
+/// How a harm is made good.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Amends {
+    /// The customer gets another knife for it.
+    Replaced,
+    /// The customer gets money for it.
+    Paid,
+    /// Something else was agreed; the words say what.
+    Other,
+}
+
+impl Amends {
+    /// From the word in forms.
+    pub fn parse(code: &str) -> Option<Self> {
+        match code {
+            "replaced" => Some(Self::Replaced),
+            "paid" => Some(Self::Paid),
+            "other" => Some(Self::Other),
+            _ => None,
+        }
+    }
+}
+
+/// What was agreed with the customer about a harm. A later one takes the place of an earlier one; the ledger has both.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Settlement {
+    /// How it is made good.
+    pub amends: Amends,
+    /// What it came to, where there is a figure: what was paid, or the worth of what was given.
+    pub amount: Option<Money>,
+    /// What the customer reads about it.
+    pub words: String,
+    /// The ledger's entry.
+    pub entry: EntryId,
+    /// The notice that tells the customer, by its id in the outbox.
+    pub notice: Option<uuid::Uuid>,
+}
 
 /// Which knife of whom a piece is; what hand-back compares.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -342,6 +396,9 @@ mod tests {
             PieceState::Lost.after(Event::Return).unwrap_err().to_string(),
             "a piece that is lost here cannot be handed back"
         );
+        assert_eq!(PieceState::Lost.after(Event::Settle), Ok(PieceState::Settled));
+        assert!(PieceState::Settled.is_settled() && !PieceState::Settled.is_here());
+        assert!(PieceState::Ready.after(Event::Settle).is_err(), "sound work goes home");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::ids::{CustomerId, KnifeId, OperationId, PhotoId, PieceId, StaffId, Vi
 use crate::inspection::Inspection;
 use crate::lang::Lang;
 use crate::money::{Money, MoneyRange};
-use crate::piece::{DAMAGED, Mishap, PieceState, Waiting};
+use crate::piece::{Mishap, PieceState, Waiting, WaitsOn};
 use crate::price::Quote;
 use crate::route::{OperationKind, RouteStep};
 use crate::tag::{Reference, Tag};
@@ -181,7 +181,7 @@ impl Piece {
 
     /// True while it is damaged and the maker has not decided whether the work goes on.
     pub fn awaits_decision(&self) -> bool {
-        self.waiting.as_ref().is_some_and(|w| w.what == DAMAGED)
+        self.waiting.as_ref().is_some_and(|w| w.on == WaitsOn::Decision)
     }
 }
 
@@ -240,9 +240,14 @@ impl Visit {
         self.pieces
             .iter()
             .filter(|p| {
-                let unpaid =
-                    [PieceState::TurnedDown, PieceState::Missing, PieceState::Lapsed, PieceState::Lost];
-                !unpaid.contains(&p.state)
+                !matches!(
+                    p.state,
+                    PieceState::TurnedDown
+                        | PieceState::Missing
+                        | PieceState::Lapsed
+                        | PieceState::Lost
+                        | PieceState::Settled
+                )
             })
             .map(Piece::price)
             .sum()

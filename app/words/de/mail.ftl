@@ -140,6 +140,11 @@ mail-righted-found = Wir hatten geschrieben, dass wir es nicht finden. Es ist wi
 mail-righted-subject-sound = Doch nicht beschädigt: { $reference }
 mail-righted-heading-sound = { $name }: es ist nicht beschädigt
 mail-righted-sound = Wir hatten geschrieben, dass es beschädigt ist. Das war ein Irrtum: wir haben noch einmal nachgesehen, es ist, wie es war.
+mail-settled-subject = Mit Ihnen geregelt: { $reference }
+mail-settled-heading = { $name }: mit Ihnen geregelt
+mail-settled-replaced = Wie vereinbart bekommen Sie ein anderes Messer dafür.
+mail-settled-paid = Wie vereinbart bezahlen wir es.
+mail-settled-amount = Der Betrag: { $amount }.
 
 ## Fertig
 mail-ready-subject-one = Fertig: { $name } ({ $reference })

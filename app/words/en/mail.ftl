@@ -140,6 +140,11 @@ mail-righted-found = We wrote that we could not find it. It is here again, and t
 mail-righted-subject-sound = Not damaged after all: { $reference }
 mail-righted-heading-sound = { $name }: it is not damaged
 mail-righted-sound = We wrote that it was damaged. That was a mistake: we have looked again, and it is as it was.
+mail-settled-subject = Settled with you: { $reference }
+mail-settled-heading = { $name }: settled with you
+mail-settled-replaced = As agreed, you get another knife for it.
+mail-settled-paid = As agreed, we pay for it.
+mail-settled-amount = It comes to { $amount }.
 
 ## Ready
 mail-ready-subject-one = Ready: { $name } ({ $reference })

@@ -2,7 +2,7 @@
 
 use shop::ids::PieceId;
 use shop::money::Money;
-use shop::piece::{Harm, PieceState, WaitsOn};
+use shop::piece::{Amends, Harm, PieceState, Settlement, WaitsOn};
 use shop::profile::Profile;
 use shop::read::{Piece, Visit};
 
@@ -177,6 +177,40 @@ impl Righted {
             Harm::Damaged => ("mail-righted-heading-sound", "mail-righted-sound"),
         };
         of_harm(w, heading, (&self.visit, &self.piece), [w.say(say, &[])], &self.link)
+    }
+}
+
+/// What was agreed about a harm.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settled {
+    /// The visit.
+    pub visit: Visit,
+    /// The piece.
+    pub piece: Piece,
+    /// What was agreed.
+    pub settlement: Settlement,
+    /// The shop.
+    pub profile: Profile,
+    /// Opens the private page.
+    pub link: String,
+}
+
+impl Settled {
+    pub(super) fn subject(&self, w: &Words<'_>) -> String {
+        w.say("mail-settled-subject", &[reference(&self.visit)])
+    }
+
+    pub(super) fn sheet(&self, w: &Words<'_>) -> Sheet {
+        let Settlement { amends, amount, words, .. } = &self.settlement;
+        let how = match amends {
+            Amends::Replaced => Some("mail-settled-replaced"),
+            Amends::Paid => Some("mail-settled-paid"),
+            Amends::Other => None,
+        };
+        let how = how.map(|name| w.say(name, &[]));
+        let amount = amount.map(|amount| w.say("mail-settled-amount", &[("amount", w.money(amount).into())]));
+        let says = how.into_iter().chain([words.clone()]).chain(amount);
+        of_harm(w, "mail-settled-heading", (&self.visit, &self.piece), says, &self.link)
     }
 }
 

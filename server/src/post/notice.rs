@@ -7,7 +7,7 @@ use shop::profile::Profile;
 use uuid::Uuid;
 
 use super::bench::{Delay, NeedsMore, Ready};
-use super::desk::{Harmed, Lapsed, NotArrived, Received, Returned, Righted, TurnedDown, Unfetched};
+use super::desk::{Harmed, Lapsed, NotArrived, Received, Returned, Righted, Settled, TurnedDown, Unfetched};
 use super::sheet::Sheet;
 use super::visit::{Answered, Booked, Cancelled, Complained, NewLinks, QuoteAsked, ServiceDue, Written};
 use super::words::Words;
@@ -52,6 +52,8 @@ pub enum Notice {
     Harmed(Box<Harmed>),
     /// It was found again, or was not damaged after all.
     Righted(Box<Righted>),
+    /// What came to it is settled with the customer.
+    Settled(Box<Settled>),
     /// The shop answers a question, or asks one.
     Written(Box<Written>),
     /// Somebody tries whether post leaves the house.
@@ -83,6 +85,7 @@ macro_rules! of_each {
             Notice::TurnedDown($n) => $what,
             Notice::Harmed($n) => $what,
             Notice::Righted($n) => $what,
+            Notice::Settled($n) => $what,
             Notice::Written($n) => $what,
             Notice::Trial { by: $by } => $trial,
         }
@@ -113,6 +116,7 @@ impl Notice {
             Self::Harmed(n) if n.harm == Harm::Lost => "lost",
             Self::Harmed(_) => "damaged",
             Self::Righted(_) => "righted",
+            Self::Settled(_) => "settled",
             Self::Written(_) => "written",
             Self::Trial { .. } => "trial",
         }
@@ -139,6 +143,7 @@ impl Notice {
             Self::TurnedDown(n) => Some(n.visit.id.0),
             Self::Harmed(n) => Some(n.visit.id.0),
             Self::Righted(n) => Some(n.visit.id.0),
+            Self::Settled(n) => Some(n.visit.id.0),
             Self::Written(n) => Some(n.visit.id.0),
             Self::Trial { .. } => None,
         }
@@ -165,6 +170,7 @@ impl Notice {
             Self::TurnedDown(n) => n.visit.language,
             Self::Harmed(n) => n.visit.language,
             Self::Righted(n) => n.visit.language,
+            Self::Settled(n) => n.visit.language,
             Self::Written(n) => n.visit.language,
             Self::Trial { .. } => Lang::En,
         }

@@ -80,7 +80,7 @@ pub async fn get(db: &impl ConnectionTrait, id: PieceId) -> Result<Option<Piece>
 pub async fn by_tag(db: &impl ConnectionTrait, tag: Tag) -> Result<Option<Piece>> {
     let rows = piece::Entity::find()
         .filter(piece::Column::Tag.eq(tag.plain()))
-        .filter(piece::Column::State.is_not_in([PieceState::Home.code(), PieceState::Lapsed.code()]))
+        .filter(piece::Column::State.is_not_in(PieceState::OVER.iter().map(|s| s.code())))
         .order_by_desc(piece::Column::Id)
         .all(db)
         .await?;
@@ -185,11 +185,12 @@ fn waits_on_code(on: WaitsOn) -> &'static str {
         WaitsOn::Customer => "customer",
         WaitsOn::Shop => "shop",
         WaitsOn::Parts => "parts",
+        WaitsOn::Decision => "decision",
     }
 }
 
 fn waits_on(code: &str) -> Result<WaitsOn> {
-    [WaitsOn::Customer, WaitsOn::Shop, WaitsOn::Parts]
+    [WaitsOn::Customer, WaitsOn::Shop, WaitsOn::Parts, WaitsOn::Decision]
         .into_iter()
         .find(|on| waits_on_code(*on) == code)
         .ok_or_else(|| StoreError::Unreadable {

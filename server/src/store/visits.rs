@@ -117,7 +117,7 @@ pub async fn reference_is_taken(db: &impl ConnectionTrait, reference: Reference)
 
 /// All visits that are not over: at least one piece is not home, and they are not called off. Oldest promise first.
 pub async fn open(db: &impl ConnectionTrait) -> Result<Vec<Visit>> {
-    let over = [PieceState::Home.code(), PieceState::Lapsed.code()];
+    let over = PieceState::OVER.iter().map(|s| s.code());
     let busy = piece::Entity::find()
         .select_only()
         .column(piece::Column::VisitId)

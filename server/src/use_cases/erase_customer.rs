@@ -50,7 +50,11 @@ fn still_needed(visit: &Visit) -> Option<String> {
         return None;
     }
     visit.pieces.iter().find_map(|piece| match piece.state {
-        PieceState::Home | PieceState::Missing | PieceState::Lapsed | PieceState::Lost => None,
+        PieceState::Home
+        | PieceState::Missing
+        | PieceState::Lapsed
+        | PieceState::Lost
+        | PieceState::Settled => None,
         PieceState::Expected => {
             Some(format!("Visit {reference} is still expected: call it off first, or wait until it is over."))
         }

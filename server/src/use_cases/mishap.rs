@@ -1,20 +1,24 @@
 //! A knife comes to harm while it is with us: lost, or damaged. The ledger keeps it, the customer is told in the words somebody
-//! wrote for them, and what turns out otherwise is set right by another entry.
+//! wrote for them, what turns out otherwise is set right by another entry, and what was agreed about it is one more.
 
 use chrono::{DateTime, TimeDelta, Utc};
 use shop::field::{self, FieldErrors};
 use shop::ids::{EntryId, PieceId};
 use shop::ledger::Fact;
-use shop::piece::{DAMAGED, Event, Harm, Mishap, PieceState, Waiting, WaitsOn};
+use shop::money::Money;
+use shop::piece::{Amends, Event, Harm, Mishap, PieceState, Settlement, Waiting, WaitsOn};
 use shop::read::{OperationState, Piece};
 
 use super::hands::{self, Refused};
 use super::ready;
 use crate::context::Ctx;
-use crate::post::desk::{Harmed, Righted};
+use crate::post::desk::{Harmed, Righted, Settled};
 use crate::post::notice::Notice;
 use crate::store::staff::Person;
 use crate::store::{WriteTx, ledger, operations, outbox, pieces, visits};
+
+/// What staff read of a damaged piece until the maker has decided.
+const DAMAGED: &str = "damaged while with us; we decide whether the work goes on";
 
 /// The customer's notice leaves after this time; until then a wrong entry is taken back without a word.
 pub const GRACE: TimeDelta = TimeDelta::minutes(5);
@@ -75,13 +79,13 @@ pub(super) async fn record(
     let (stood, waited) = (piece.state, piece.waiting.clone());
     match harm {
         Harm::Lost => piece.state = piece.state.after(Event::Lose)?,
-        Harm::Damaged => piece.waiting = Some(Waiting { on: WaitsOn::Shop, what: DAMAGED.to_owned() }),
+        Harm::Damaged => piece.waiting = Some(Waiting { on: WaitsOn::Decision, what: DAMAGED.to_owned() }),
     }
     let why = hands::write_note(tx, piece.visit, words, who, now).await?;
     let entry = ledger::add(tx, &*piece, who, &Fact::Harmed { harm, stood }, why, now).await?;
     let visit = visits::get(tx, piece.visit).await?.ok_or(Refused::Gone)?;
     let notice = (!visit.contact.email.is_empty()).then(|| ctx.new_id());
-    piece.mishaps.push(Mishap { harm, words: words.to_owned(), entry, stood, waited, notice });
+    piece.mishaps.push(Mishap { harm, words: words.to_owned(), entry, stood, waited, notice, settled: None });
     pieces::save(tx, piece).await?;
     piece.version += 1;
     if let Some(id) = notice {
@@ -109,6 +113,12 @@ pub async fn set_right(
     let tx = ctx.store.begin_write().await?;
     let mut piece = hands::piece(&tx, id, version).await?;
     let at = piece.mishaps.iter().position(|m| m.entry == entry).ok_or(Refused::Gone)?;
+    if piece.state == PieceState::Settled || piece.mishaps.get(at).is_some_and(|m| m.settled.is_some()) {
+        return Err(Refused::first(
+            "It is settled with the customer. If it has turned up, agree with them what becomes of it, and receive it as a new visit \
+             by its tag.",
+        ));
+    }
     let mishap = piece.mishaps.remove(at);
     let harm = mishap.harm;
     match harm {
@@ -142,6 +152,91 @@ pub async fn set_right(
         hands::tell(ctx, &tx, &visit, &Notice::Righted(Box::new(righted))).await?;
     }
     ready::tell_anew(ctx, &tx, piece.visit).await?;
+    ready::look_again(ctx, &tx, piece.visit, now).await?;
+    tx.commit().await?;
+    hands::ring(ctx, piece.visit);
+    Ok(())
+}
+
+/// What was agreed with the customer about the harm that came to a piece.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Agreed {
+    /// How it is made good.
+    pub amends: Amends,
+    /// What it comes to, where there is a figure.
+    pub amount: Option<Money>,
+    /// What the customer reads.
+    pub words: String,
+    /// The knife does not go back to the customer.
+    pub stays: bool,
+}
+
+/// Reads what was typed about a settlement.
+pub fn agreed(amends: &str, amount: &str, words: &str, stays: bool) -> Result<Agreed, FieldErrors> {
+    let amends = Amends::parse(amends);
+    let (words, mut errors) = match told("words", words) {
+        Ok(words) => (words, FieldErrors::default()),
+        Err(errors) => (String::new(), errors),
+    };
+    if amends.is_none() {
+        errors.add("what", "Please choose how it was settled.");
+    }
+    let typed = amount.trim();
+    let amount = Money::parse(typed).filter(|money| *money > Money(0));
+    if amount.is_none() && !typed.is_empty() {
+        errors.add("amount", "Please give the amount as a number, like 38 or 38.50.");
+    } else if amount.is_none() && amends == Some(Amends::Paid) {
+        errors.add("amount", "Please say how much is paid.");
+    }
+    let agreed = amends.map(|amends| Agreed { amends, amount, words, stays });
+    errors.or(agreed)
+}
+
+/// Records how the last harm that came to a piece is settled with the customer, and tells them. What was lost is then over, and so
+/// is what does not go back; the rest goes home as before. Settled again, the later agreement holds and the ledger has both.
+pub async fn settle(
+    ctx: &Ctx,
+    by: &Person,
+    id: PieceId,
+    version: i64,
+    agreed: Agreed,
+) -> Result<(), Refused> {
+    let now = ctx.now();
+    let who = hands::who(by);
+    let tx = ctx.store.begin_write().await?;
+    let mut piece = hands::piece(&tx, id, version).await?;
+    if piece.awaits_decision() {
+        return Err(Refused::first("Decide first whether the work on it goes on."));
+    }
+    let visit = visits::get(&tx, piece.visit).await?.ok_or(Refused::Gone)?;
+    let Agreed { amends, amount, words, stays } = agreed;
+    let why = hands::write_note(&tx, piece.visit, &words, who, now).await?;
+    let Mishap { entry: harm, settled: before, .. } = piece.mishaps.last().cloned().ok_or(Refused::Gone)?;
+    // A customer who has not been told yet of what was settled before hears of the last word only.
+    if let Some(unsaid) = before.and_then(|before| before.notice) {
+        outbox::take_back_one(&tx, unsaid).await?;
+    }
+    let entry = ledger::add(&tx, &piece, who, &Fact::Settled { harm, amends, amount }, why, now).await?;
+    let notice = (!visit.contact.email.is_empty()).then(|| ctx.new_id());
+    let settlement = Settlement { amends, amount, words, entry, notice };
+    if let Some(mishap) = piece.mishaps.last_mut() {
+        mishap.settled = Some(settlement.clone());
+    }
+    let over = piece.state == PieceState::Lost || (stays && piece.state == PieceState::TurnedDown);
+    if over {
+        piece.state = piece.state.after(Event::Settle)?;
+        piece.waiting = None;
+    }
+    pieces::save(&tx, &piece).await?;
+    piece.version += 1;
+    if let Some(id) = notice {
+        let profile = hands::profile(&tx).await?;
+        let link = hands::link(ctx, &tx, visit.id).await?;
+        let (email, name) = (visit.contact.email.clone(), visit.contact.name.clone());
+        let settled = Settled { visit, piece: piece.clone(), settlement, profile, link };
+        let letter = Notice::Settled(Box::new(settled)).letter(&email, &name);
+        outbox::queue_for(&tx, id, letter, now + GRACE, now).await?;
+    }
     ready::look_again(ctx, &tx, piece.visit, now).await?;
     tx.commit().await?;
     hands::ring(ctx, piece.visit);

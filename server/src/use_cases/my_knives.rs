@@ -8,6 +8,7 @@ use chrono_tz::Tz;
 use shop::habit;
 use shop::ids::{CustomerId, KnifeId};
 use shop::lang::Lang;
+use shop::piece::PieceState;
 use shop::profile::Profile;
 use shop::read::{Contact, Knife, Piece};
 
@@ -219,8 +220,9 @@ pub async fn remind(ctx: &Ctx) -> Result<usize> {
     for person in customers::to_remind(db).await? {
         let mut due = Vec::new();
         for mine in of_customer(db, person.id, zone).await? {
-            // One that is with us, or expected, needs no reminder.
-            if mine.pieces.iter().any(|p| !p.state.is_settled() && p.home_at.is_none()) {
+            // One that is with us, or expected, needs no reminder; one that was lost here is not spoken of again.
+            let never_came_back = mine.pieces.last().is_some_and(|p| p.state == PieceState::Settled);
+            if never_came_back || mine.pieces.iter().any(|p| !p.state.is_settled() && p.home_at.is_none()) {
                 continue;
             }
             let Some(last) = mine.pieces.iter().filter_map(|p| p.home_at).max() else { continue };

@@ -3,14 +3,16 @@
 use shop::field::FieldErrors;
 use shop::lang::Lang;
 use shop::owner::Typed;
-use shop::piece::Harm;
+use shop::piece::{Amends, Harm, Settlement};
 use shop::profile::Profile;
 use shop::read::Visit;
 
 use super::set_up::{NotSaved, write_down};
 use crate::context::Ctx;
 use crate::post::bench::{Delay, NeedsMore, Ready};
-use crate::post::desk::{Harmed, Lapsed, NotArrived, Received, Returned, Righted, TurnedDown, Unfetched};
+use crate::post::desk::{
+    Harmed, Lapsed, NotArrived, Received, Returned, Righted, Settled, TurnedDown, Unfetched,
+};
 use crate::post::notice::Notice;
 use crate::post::visit::{
     Answered, Booked, Cancelled, Complained, NewLinks, QuoteAsked, ServiceDue, Written,
@@ -22,7 +24,7 @@ use crate::store::staff::Person;
 use crate::store::{Result, visits};
 
 /// The notices whose words can be changed: the word in the names of their texts, and what people call them.
-pub const KINDS: [(&str, &str); 19] = [
+pub const KINDS: [(&str, &str); 20] = [
     ("booked", "Booked"),
     ("received", "Received"),
     ("quote", "A price is asked"),
@@ -34,6 +36,7 @@ pub const KINDS: [(&str, &str); 19] = [
     ("lost", "Lost here"),
     ("damaged", "Damaged here"),
     ("righted", "Found again, or not damaged"),
+    ("settled", "Settled what was lost or damaged"),
     ("returned", "Gone home"),
     ("complained", "Complaint taken in"),
     ("cancelled", "Called off"),
@@ -156,6 +159,14 @@ fn sample(ctx: &Ctx, visit: Visit, profile: &Profile, kind: &str) -> Option<Noti
                     Notice::Harmed(Box::new(Harmed { visit, piece, harm, words, profile, link }))
                 }
             }
+        }
+        "settled" => {
+            let piece = visit.pieces.first()?.clone();
+            let entry = shop::ids::EntryId(uuid::Uuid::nil());
+            let amount = Some(shop::money::Money(8_000));
+            let (amends, words) = (Amends::Paid, "…".to_owned());
+            let settlement = Settlement { amends, amount, words, entry, notice: None };
+            Notice::Settled(Box::new(Settled { visit, piece, settlement, profile, link }))
         }
         "returned" => {
             let ledgers = visit.pieces.iter().map(|p| (p.name.clone(), ctx.url("/k/…"))).collect();

@@ -187,7 +187,9 @@ fn piece_job(
             let remind = TimeDelta::days(i64::from(profile.remind_after_days));
             let long = piece.state == S::Ready && !visit.back_by_post && now - since > remind;
             let need = if long { Need::Uncollected } else { Need::HandBack };
-            job(need, since, long, format!("{}, may go home", piece.state.words()))
+            let harmed = piece.mishaps.last().is_some_and(|mishap| mishap.settled.is_none());
+            let more = if harmed { "; damaged here, not settled with the customer" } else { "" };
+            job(need, since, long, format!("{}, may go home{more}", piece.state.words()))
         }
         S::Agreed | S::InLine | S::AtBench | S::Proven if piece.due_at - now < AT_RISK => {
             let late = piece.due_at < now;

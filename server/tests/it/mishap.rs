@@ -6,7 +6,8 @@ use server::use_cases::hands::Refused;
 use server::use_cases::{confirm_setup, mishap, start_operation, stop_operation};
 use shop::ids::PieceId;
 use shop::ledger::Fact;
-use shop::piece::{Harm, PieceState};
+use shop::money::Money;
+use shop::piece::{Amends, Harm, PieceState};
 use shop::read::{OperationState, Piece, Visit};
 
 use crate::desk::{again, href, in_hand, open_shop};
@@ -170,7 +171,10 @@ on_both_engines!(
         press(shop, &held, &[("do", "stop"), ("stop[1][words]", why)]).await.expect(303);
         let stopped = now(shop, piece.id).await;
         assert_eq!((stopped.state, stopped.turned_down.as_deref()), (PieceState::TurnedDown, Some(why)));
-        shop.get(&format!("{}/hand-back", href(&visit))).await.expect(200).says("Damaged here: It slipped");
+        shop.get(&format!("{}/hand-back", href(&visit)))
+            .await
+            .expect(200)
+            .says("Damaged here, not settled: It slipped");
         // What was stopped for it stays stopped.
         let entry = stopped.mishaps[0].entry.to_string();
         press(shop, &stopped, &[("do", "right"), ("entry", &entry)])
@@ -184,3 +188,97 @@ on_both_engines!(
         shop.send_post().await;
     }
 );
+
+on_both_engines!(a_lost_knife_is_settled_told_once_and_its_visit_is_over, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let visit = in_hand(shop, "ines@example.org", &["Slicer"]).await;
+    shop.send_post().await;
+    let slicer = now(shop, visit.pieces[0].id).await;
+    press(shop, &slicer, &[("do", "tell"), ("harm[1][what]", "lost"), ("harm[1][words]", WORDS)])
+        .await
+        .expect(303);
+    shop.wait(mishap::GRACE);
+    assert_eq!(shop.send_post().await, 1);
+    let lost = now(shop, slicer.id).await;
+    shop.get("/desk").await.expect(200).says("settle it with the customer");
+    let words = "We have paid you what it was worth to you, as we agreed by telephone.";
+    let form = |what, amount, words| {
+        [
+            ("do", "settle"),
+            ("settle[1][what]", what),
+            ("settle[1][amount]", amount),
+            ("settle[1][words]", words),
+        ]
+    };
+    press(shop, &lost, &form("", "8o", "paid"))
+        .await
+        .expect(422)
+        .says("Please choose how it was settled.")
+        .says("as a number")
+        .says("a sentence or two")
+        .says("8o");
+    press(shop, &lost, &form("paid", "", words)).await.expect(422).says("how much is paid").says(words);
+    press(shop, &lost, &form("paid", "80", words)).await.expect(303);
+    press(shop, &lost, &form("paid", "80", words)).await.expect(422).says("Somebody changed this piece");
+    let settled = now(shop, slicer.id).await;
+    assert_eq!(settled.state, PieceState::Settled);
+    let harm = settled.mishaps[0].entry;
+    let paid = |amount| Fact::Settled { harm, amends: Amends::Paid, amount: Some(Money(amount)) };
+    assert_eq!(facts(shop, slicer.id).await.pop().unwrap(), paid(8_000));
+    assert!(!shop.get("/desk").await.expect(200).body.contains(&visit.reference.to_string()), "it is over");
+    shop.get(&href(&visit)).await.expect(200).says("Settled: paid, 80.00").says(words);
+    // Nothing brings it back into the plan by a press.
+    let entry = harm.to_string();
+    press(shop, &settled, &[("do", "right"), ("entry", &entry)])
+        .await
+        .expect(422)
+        .says("settled with the customer");
+    // Something else was agreed before the customer was told: they hear the last word only, the ledger has both.
+    press(shop, &settled, &form("paid", "95,50", words)).await.expect(303);
+    assert_eq!(facts(shop, slicer.id).await.pop().unwrap(), paid(9_550));
+    assert_eq!(shop.send_post().await, 0, "not told yet");
+    shop.wait(mishap::GRACE);
+    assert_eq!(shop.send_post().await, 1);
+    let kept = outbox::about(shop.ctx.store.read(), visit.id.0).await.unwrap();
+    assert_eq!(kept.iter().filter(|n| n.kind == "settled").count(), 1);
+    let told = kept.last().unwrap();
+    assert!(told.subject.chars().count() < 60, "{}", told.subject);
+    let text = told.text.replace('\n', " ");
+    assert!(text.contains(words) && text.contains("95.50") && !text.contains("80.00"), "{text}");
+    assert_eq!(again(shop, &visit).await.price().high, Money(0), "nothing is asked for it");
+});
+
+on_both_engines!(a_spoilt_knife_is_settled_and_goes_home_or_not_at_all, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let bea = somebody(shop, "bea").await;
+    let visit = in_hand(shop, "ines@example.org", &["Slicer", "Paring knife"]).await;
+    let settle = |amends| mishap::Agreed {
+        amends,
+        amount: None,
+        words: "A new one of the same kind is on its way to you.".to_owned(),
+        stays: amends == Amends::Replaced,
+    };
+    for (piece, amends) in visit.pieces.iter().zip([Amends::Replaced, Amends::Other]) {
+        let version = now(shop, piece.id).await.version;
+        let none = mishap::settle(&shop.ctx, &bea, piece.id, version, settle(amends)).await;
+        assert!(matches!(none, Err(Refused::Gone)), "nothing came to it: {none:?}");
+        mishap::report(&shop.ctx, &bea, piece.id, version, Harm::Damaged, WORDS).await.unwrap();
+        let held = now(shop, piece.id).await;
+        let early = mishap::settle(&shop.ctx, &bea, piece.id, held.version, settle(amends)).await;
+        assert!(matches!(early, Err(Refused::First(_))), "{early:?}");
+        press(shop, &held, &[("do", "stop"), (&*format!("stop[{}][words]", held.number), WORDS)])
+            .await
+            .expect(303);
+    }
+    shop.get(&format!("{}/hand-back", href(&visit))).await.expect(200).says("not settled");
+    for (piece, amends) in visit.pieces.iter().zip([Amends::Replaced, Amends::Other]) {
+        let version = now(shop, piece.id).await.version;
+        mishap::settle(&shop.ctx, &bea, piece.id, version, settle(amends)).await.unwrap();
+    }
+    let stand = [now(shop, visit.pieces[0].id).await.state, now(shop, visit.pieces[1].id).await.state];
+    assert_eq!(stand, [PieceState::Settled, PieceState::TurnedDown], "one stays here, one goes home");
+    shop.wait(mishap::GRACE);
+    shop.send_post().await;
+    assert_eq!(kinds(shop, &visit).await.iter().filter(|kind| *kind == "settled").count(), 2);
+    shop.get(&format!("{}/hand-back", href(&visit))).await.expect(200).says("Settled: A new one");
+});

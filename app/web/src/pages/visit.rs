@@ -5,7 +5,7 @@ use shop::booking::{Arrival, RawWayBack};
 use shop::field::FieldErrors;
 use shop::money::Money;
 use shop::packing;
-use shop::piece::{Harm, PieceState, WaitsOn};
+use shop::piece::{Amends, Harm, PieceState, Settlement, WaitsOn};
 use shop::profile::Profile;
 use shop::read::{Piece, Verdict, Visit};
 
@@ -238,6 +238,7 @@ fn PieceCard(
             | PieceState::Withdrawn
             | PieceState::Missing
             | PieceState::Lost
+            | PieceState::Settled
             | PieceState::Lapsed
     );
     let reason = piece
@@ -254,14 +255,22 @@ fn PieceCard(
                 Harm::Damaged => ("harm-damaged", "harm-write"),
             };
             let words = mishap.words.clone();
-            view! { <Notice tone=Tone::Bad title=t(title)><p>{words}</p><p>{t(after)}</p></Notice> }
+            let after = match &mishap.settled {
+                Some(settled) => {
+                    view! { <Settled settled=settled.clone() currency=currency.clone() /> }.into_any()
+                }
+                // Something that came before is settled with what came after.
+                None if piece.mishaps.iter().any(|m| m.settled.is_some()) => ().into_any(),
+                None => view! { <p>{t(after)}</p> }.into_any(),
+            };
+            view! { <Notice tone=Tone::Bad title=t(title)><p>{words}</p>{after}</Notice> }
         })
         .collect();
     let waits = piece.waiting.clone().filter(|_| view.asked.is_none() && !piece.awaits_decision());
     let waiting = waits.map(|w| {
         let whom = match w.on {
             WaitsOn::Customer => t("waits-you"),
-            WaitsOn::Shop => t("waits-us"),
+            WaitsOn::Shop | WaitsOn::Decision => t("waits-us"),
             WaitsOn::Parts => t("waits-part"),
         };
         let what = say(&w.what);
@@ -348,6 +357,22 @@ fn PieceCard(
         </section>
     }
     .into_any()
+}
+
+/// What was agreed about a harm.
+#[component]
+fn Settled(settled: Settlement, currency: String) -> impl IntoView {
+    let how = match settled.amends {
+        Amends::Replaced => Some("harm-replaced"),
+        Amends::Paid => Some("harm-paid"),
+        Amends::Other => None,
+    };
+    let how = how.map(|name| format!("{} ", t(name)));
+    let amount = settled.amount.map(|amount| {
+        let amount = lang().money(amount, &currency);
+        format!(" {}", tw("harm-amount", &[("amount", &amount)]))
+    });
+    view! { <p><strong>{t("harm-settled")}</strong>" " {how} {settled.words} {amount}</p> }
 }
 
 /// The price asked for a piece, what it buys and what it costs in life; yes or no.

@@ -113,6 +113,8 @@ pictures! {
     Missing = "missing", r#"<path stroke-dasharray="3.500 2.500" d="M3 3h26v26H3Z"/><path d="M12 13q0-4 4-4t4 3.500q0 2-2 3.500t-2 4"/><path fill="currentColor" stroke="none" d="M14.500 22h3v3h-3Z"/>"#;
     /// An empty place under a searching glass.
     Lost = "lost here", r#"<circle class="f" cx="13" cy="13" r="10"/><path stroke-width="3" d="m20 20 9 9"/><path stroke-dasharray="2.500 2" d="M8 16 17 8"/>"#;
+    /// An empty place with a tick: closed.
+    Settled = "settled", r#"<path stroke-dasharray="3.500 2.500" d="M3 3h26v26H3Z"/><path stroke-width="3" d="m9 16 5 6 9-12"/>"#;
     /// Time ran out.
     Lapsed = "lapsed", r#"<path d="M6 4h20M6 28h20"/><path class="f" d="M9 4v5l14 14v5H9v-5L23 9V4"/>"#;
 
@@ -203,6 +205,7 @@ impl From<PieceState> for Picture {
             PieceState::Withdrawn => Self::Withdrawn,
             PieceState::Missing => Self::Missing,
             PieceState::Lost => Self::Lost,
+            PieceState::Settled => Self::Settled,
             PieceState::Lapsed => Self::Lapsed,
         }
     }

@@ -58,6 +58,7 @@ impl From<PieceState> for Tone {
             | PieceState::Agreed
             | PieceState::InLine
             | PieceState::Withdrawn
+            | PieceState::Settled
             | PieceState::Lapsed => Self::Plain,
         }
     }

@@ -141,9 +141,11 @@ pub(super) async fn hold(
 struct RawHarm {
     what: String,
     words: String,
+    amount: String,
+    stays: bool,
 }
 
-/// It came to harm here, or that is set right, or it is stopped for it.
+/// It came to harm here, or that is set right, or it is stopped for it, or it is settled with the customer.
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]
 pub(super) struct HarmForm {
@@ -151,6 +153,7 @@ pub(super) struct HarmForm {
     entry: String,
     harm: Vec<RawHarm>,
     stop: Vec<RawHarm>,
+    settle: Vec<RawHarm>,
     r#do: String,
 }
 
@@ -163,7 +166,8 @@ pub(super) async fn harm(
 ) -> Answer {
     let (piece, visit) = super::find_piece(&ctx, &id).await?;
     let version = raw.version.parse().unwrap_or(-1);
-    let RawHarm { what, words } = raw.harm.into_iter().chain(raw.stop).next().unwrap_or_default();
+    let mut forms = raw.harm.into_iter().chain(raw.stop).chain(raw.settle);
+    let RawHarm { what, words, amount, stays } = forms.next().unwrap_or_default();
     let (done, said, form) = match raw.r#do.as_str() {
         "right" => {
             let entry = raw.entry.parse().map_err(|_| Problem::NotFound)?;
@@ -173,6 +177,13 @@ pub(super) async fn harm(
             let done =
                 turn_down_piece::turn_down_piece(&ctx, &by, piece.id, version, "damaged", &words).await;
             (done, "turned-down", "stop")
+        }
+        "settle" => {
+            let done = match mishap::agreed(&what, &amount, &words, stays) {
+                Ok(agreed) => mishap::settle(&ctx, &by, piece.id, version, agreed).await,
+                Err(errors) => Err(Refused::Fields(errors)),
+            };
+            (done, "settled", "settle")
         }
         _ => {
             let done = match Harm::parse(&what) {
@@ -186,7 +197,7 @@ pub(super) async fn harm(
         Ok(()) => Ok(super::to_visit(&visit, said)),
         Err(refused) => {
             let errors = renamed(&piece, form, refused)?;
-            let typed = HarmTyped { number: piece.number, form: form.to_owned(), what, words };
+            let typed = HarmTyped { number: piece.number, form: form.to_owned(), what, amount, stays, words };
             again_with(&ctx, &caller, &visit.reference.plain(), None, Some(typed), errors).await
         }
     }

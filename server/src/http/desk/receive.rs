@@ -47,6 +47,7 @@ fn said_words(said: &str) -> Option<&'static str> {
         "harmed" => {
             "Written down. The customer is told in five minutes; until then it can be taken back below."
         }
+        "settled" => "Settled. The customer is told in five minutes; until then it can be worded anew below.",
         "righted" => "Set right. The ledger keeps both entries.",
         "released" => "It goes on.",
         "photo" => "The picture is kept.",

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use serde::{Deserialize, Serialize};
 use shop::field::FieldErrors;
-use shop::piece::PieceState;
+use shop::piece::{Mishap, PieceState};
 use shop::read::{Piece, Visit};
 
 use super::Complaints;
@@ -83,7 +83,7 @@ pub fn HandBackPage(
         .visit
         .pieces
         .iter()
-        .filter(|p| !may_go(p) && p.state != PieceState::Home)
+        .filter(|p| !may_go(p) && !p.state.is_settled())
         .map(|p| {
             view! { <li>{p.name.clone()}" "<StateBadge state=p.state /></li> }
         })
@@ -113,7 +113,10 @@ pub fn HandBackPage(
                 other => format!("{}; goes back as it is", other.words()),
             };
             let why = match p.mishaps.last() {
-                Some(mishap) => format!("{why}. Damaged here: {}", mishap.words),
+                Some(Mishap { settled: Some(settled), words, .. }) => {
+                    format!("{why}. Damaged here: {words} Settled: {}", settled.words)
+                }
+                Some(mishap) => format!("{why}. Damaged here, not settled: {}", mishap.words),
                 None => why,
             };
             view! { <Tick name="pieces[]" value=id label=format!("{tag}  {}", p.name) hint=why checked=checked /> }

@@ -321,7 +321,7 @@ fn PieceCard(piece: Piece, view: VisitView) -> impl IntoView {
     let waiting = piece.waiting.clone().map(|w| {
         let on = match w.on {
             WaitsOn::Customer => "Waits for the customer",
-            WaitsOn::Shop => "Waits for us",
+            WaitsOn::Shop | WaitsOn::Decision => "Waits for us",
             WaitsOn::Parts => "Waits for parts",
         };
         view! { <Notice tone=Tone::Warn title=on><p>{w.what}</p></Notice> }
@@ -354,8 +354,7 @@ fn PieceCard(piece: Piece, view: VisitView) -> impl IntoView {
     let harm = (here && !piece.awaits_decision()).then(|| {
         view! { <HarmForm piece=piece.clone() typed=view.harm.clone() errors=view.errors.clone() /> }
     });
-    let mishaps =
-        view! { <Mishaps piece=piece.clone() typed=view.harm.clone() errors=view.errors.clone() /> };
+    let mishaps = view! { <Mishaps piece=piece.clone() currency=view.currency.clone() typed=view.harm.clone() errors=view.errors.clone() /> };
     let waiting = waiting.filter(|_| !piece.awaits_decision());
     let photos = here.then(|| view! { <Photos piece=piece.clone() /> });
     view! {
