@@ -29,7 +29,7 @@ shots: build ## Pictures of every page, phone to desktop, light and dark, into e
 	@cd end2end && npm ci --no-audit --no-fund && SHOTS=1 node_modules/.bin/playwright test every-page
 
 day: build ## Walk a whole day of three people at the shop in a browser, minutes of it
-	@cd end2end && npm ci --no-audit --no-fund && DAY=1 node_modules/.bin/playwright test day
+	@cd end2end && npm ci --no-audit --no-fund && DAY=1 node_modules/.bin/playwright test day.spec
 
 lighthouse: build ## Lighthouse over booking, private page, plan and bench, medians of five
 	@cd end2end && npm ci --no-audit --no-fund && cd lighthouse && npm ci --no-audit --no-fund && node run.mjs

@@ -34,7 +34,6 @@ export async function referenceOf(shop, { email }) {
   return mail.text.match(/\b[A-Z0-9]{4}-[A-Z0-9]{4}\b/)[0];
 }
 
-
 /** Opens a visit at the desk and receives it whole; gives the tags in order. */
 export async function receive(desk, reference) {
   await desk.goto(`/desk/visit/${reference.replace("-", "")}`);
@@ -65,4 +64,28 @@ export async function inspect(desk, tag, measures, { defect, chip } = {}) {
   }
   await desk.getByRole("button", { name: "Save the sheet" }).click();
   await expect(desk.getByRole("article").filter({ hasText: tag })).toBeVisible();
+}
+
+/** Everything the shop keeps about the customer of a visit, as they would get it: data.json of the archive. */
+export async function everythingOf(desk, reference) {
+  const page = await (await desk.request.get(`/shop/customers?reference=${reference}`)).text();
+  const archive = await (await desk.request.get(page.match(/\/shop\/customers\/[^"/]+\/export/)[0])).body();
+  // The first file of a tar: its name, its length in octal at 124, its bytes from 512 on (POSIX ustar).
+  expect(archive.toString("latin1", 0, 9)).toBe("data.json");
+  const length = Number.parseInt(archive.toString("latin1", 124, 136), 8);
+  return JSON.parse(archive.toString("utf8", 512, 512 + length));
+}
+
+/** The rows of a table by its caption, cell by cell, also of one that is folded away. */
+export async function rowsOf(page, caption) {
+  const table = page.locator("table").filter({ has: page.locator("caption", { hasText: caption }) });
+  return await table.locator("tbody tr").evaluateAll((rows) =>
+    rows.map((row) => [...row.children].map((cell) => (cell.querySelector(".cell") ?? cell).textContent.trim())),
+  );
+}
+
+/** An amount of money in minor units. */
+export function minor(words) {
+  const [, sign, whole, part] = words.replaceAll(",", "").match(/(-|−)?(\d+)\.(\d\d)/);
+  return (sign ? -1 : 1) * (Number(whole) * 100 + Number(part));
 }
