@@ -1,5 +1,6 @@
 //! What is said of a piece once it is measured.
 
+use craft::booked::{CountSpan, Outlook};
 use craft::{Blade, Edge, Hardness, Mode, Operation, Request, Target, Wear, WheelShape};
 use shop::bench::{Model, Wheel};
 use shop::edge::EdgeKind;
@@ -7,6 +8,7 @@ use shop::inspection::{DEFECTS, Inspection, TeethWay};
 use shop::ledger::Measures;
 use shop::money::MoneyRange;
 use shop::read::Verdict;
+use shop::units::short;
 
 use crate::{Knowledge, abrasives, life, route, work};
 
@@ -30,7 +32,7 @@ pub fn request(knows: &Knowledge, sheet: &Inspection) -> Request {
     // A chip taken in part stays a chip; the edge still has to climb as far as was decided.
     let allowance_mm = sheet.allowance_mm + (taken_part - taken_whole).max(0.0);
     let hardness = Hardness {
-        edge_hrc: sheet.edge_hrc,
+        edge_hrc: sheet.edge_hrc.or(sheet.edge_band_hrc.map(|(least, most)| least.midpoint(most))),
         spine_hrc: sheet.spine_hrc,
         line_mm: sheet.line_mm,
         transition_mm: (sheet.transition_mm > 0.0).then_some(sheet.transition_mm),
@@ -182,7 +184,12 @@ pub fn inspected(
     let answer = craft::estimate(&question, &rates).map_err(|e| unsound(&e.at, e.error))?;
     needs.recession_mm = answer.recession_mm;
     // What the tools leave open.
-    let outlook = craft::booked::measured(&question, &knows.rates).map_err(|e| unsound(&e.at, e.error))?;
+    let mut outlook =
+        craft::booked::measured(&question, &knows.rates).map_err(|e| unsound(&e.at, e.error))?;
+    let by_files = sheet.edge_band_hrc.filter(|_| sheet.edge_hrc.is_none());
+    if let Some((least, most)) = by_files {
+        widen(&mut outlook, &question, [least, most], knows);
+    }
     let after = outlook.services_after.map(|s| (s.low, s.high));
     let work = work::of_inspection(sheet, answer.removed.thinning_mm3 > 0.0, rush, free);
     let quote = knows.prices.quote(&work);
@@ -196,6 +203,13 @@ pub fn inspected(
         Vec::new()
     });
     let mut cautions = life::cautions(&answer);
+    cautions.extend(by_files.map(|(least, most)| {
+        format!(
+            "By the files its edge has {} to {} HRC; the life counts both ends.",
+            short(least, 0),
+            short(most, 0)
+        )
+    }));
     cautions.extend(
         DEFECTS
             .iter()
@@ -218,6 +232,27 @@ pub fn inspected(
         advice: answer.advice.unwrap_or_default(),
         route,
     })
+}
+
+/// Lets the services left reach from those of the softest edge the files allow to those of the hardest. An edge is never taken
+/// to be softer than its back.
+fn widen(outlook: &mut Outlook, question: &Request, ends_hrc: [f64; 2], knows: &Knowledge) {
+    for hrc in ends_hrc {
+        let mut end = question.clone();
+        if let Some(hardness) = &mut end.blade.hardness {
+            hardness.edge_hrc = Some(hardness.spine_hrc.map_or(hrc, |spine| hrc.max(spine)));
+        }
+        let Ok(there) = craft::booked::measured(&end, &knows.rates) else { continue };
+        for (span, other) in [
+            (&mut outlook.services_before, there.services_before),
+            (&mut outlook.services_after, there.services_after),
+        ] {
+            *span = match (*span, other) {
+                (Some(a), Some(b)) => Some(CountSpan { low: a.low.min(b.low), high: a.high.max(b.high) }),
+                (known, other) => known.or(other),
+            };
+        }
+    }
 }
 
 fn sentence(words: &str) -> String {

@@ -32,6 +32,7 @@ fn plain_sheet() -> Inspection {
         target_behind_edge_mm: None,
         land_mm: None,
         edge_hrc: None,
+        edge_band_hrc: None,
         spine_hrc: None,
         line_mm: None,
         transition_mm: 0.0,
@@ -102,6 +103,33 @@ fn what_the_ledger_taught_and_how_often_it_comes_make_the_life() {
     knows.typical.learned.single = knows.typical.learned.double.take();
     knows.per_year = None;
     assert_eq!(inspected(&knows, &plain_sheet(), None, false, false).unwrap(), plain);
+}
+
+#[test]
+fn a_band_by_the_files_widens_the_life_to_both_its_ends() {
+    let hard_to = |hrc: Option<f64>, band: Option<(f64, f64)>| {
+        let sheet = Inspection {
+            edge_hrc: hrc,
+            edge_band_hrc: band,
+            spine_hrc: Some(32.0),
+            least_hrc: Some(56.0),
+            line_mm: Some(4.0),
+            transition_mm: 8.0,
+            ..plain_sheet()
+        };
+        inspected(&knowledge(), &sheet, None, false, false).unwrap()
+    };
+    let after = |hrc| hard_to(Some(hrc), None).services_after.unwrap();
+    let banded = hard_to(None, Some((57.0, 63.0)));
+    let (soft, hard) = (after(57.0), after(63.0));
+    assert!(soft.0 < hard.0 && soft.1 < hard.1, "{soft:?} {hard:?}");
+    assert_eq!(banded.services_after, Some((soft.0, hard.1)));
+    assert!(banded.cautions.iter().any(|words| words.contains("57 to 63 HRC")), "{:?}", banded.cautions);
+    // A record says more than the band around it.
+    let known = hard_to(Some(60.0), Some((57.0, 63.0)));
+    assert_eq!(known.services_after, hard_to(Some(60.0), None).services_after);
+    // Where the softer end is not hard enough at all, nothing may be left.
+    assert_eq!(hard_to(None, Some((50.0, 65.0))).services_after.unwrap().0, 0);
 }
 
 #[test]

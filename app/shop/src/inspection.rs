@@ -5,6 +5,12 @@ use crate::field::{self, FieldErrors};
 use crate::units;
 use serde::{Deserialize, Serialize};
 
+/// The files of a hardness set, HRC (common practice: six of them, five points apart).
+pub const FILES_HRC: [u8; 6] = [40, 45, 50, 55, 60, 65];
+
+/// Where Rockwell C is used at all, HRC (the range of the table in ASTM E140).
+const SCALE_HRC: (f64, f64) = (20.0, 68.0);
+
 /// One chip as typed.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
@@ -59,8 +65,12 @@ pub struct RawInspection {
     pub target_behind_edge: String,
     /// Land.
     pub land: String,
-    /// Edge hardness, HRC, by record or file band.
+    /// Edge hardness, HRC, by record.
     pub edge_hrc: String,
+    /// The hardest file that skates on the edge, HRC; empty: none does, or none was tried.
+    pub skates: String,
+    /// The softest file that bites, HRC; empty: none does, or none was tried.
+    pub bites: String,
     /// Spine hardness, HRC.
     pub spine_hrc: String,
     /// Hardness line above today's edge.
@@ -290,6 +300,9 @@ pub struct Inspection {
     pub land_mm: Option<f64>,
     /// Edge hardness.
     pub edge_hrc: Option<f64>,
+    /// Between which it lies by the files.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub edge_band_hrc: Option<(f64, f64)>,
     /// Spine hardness.
     pub spine_hrc: Option<f64>,
     /// Hardness line above today's edge.
@@ -401,12 +414,14 @@ pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, Field
         s.figure("target_angle", &raw.target_angle, "New angle", "degrees", least_angle, most_angle);
     let target_behind = s.mm("target_behind_edge", &raw.target_behind_edge, "Thinned thickness", 0.05, 2.0);
     let land = s.mm("land", &raw.land, "Land", 0.0, 2.0);
-    let edge_hrc = s.figure("edge_hrc", &raw.edge_hrc, "Edge hardness", "HRC", 20.0, 68.0);
+    let edge_hrc = s.figure("edge_hrc", &raw.edge_hrc, "Edge hardness", "HRC", SCALE_HRC.0, SCALE_HRC.1);
+    let edge_band_hrc = check_files(raw, edge_hrc, &mut s);
     let spine_hrc = s.figure("spine_hrc", &raw.spine_hrc, "Spine hardness", "HRC", 20.0, 68.0);
     let line = s.mm("line", &raw.line, "Hardness line", 0.0, 120.0);
     let transition = s.mm("transition", &raw.transition, "Transition", 0.0, 60.0);
     let least_hrc = s.figure("least_hrc", &raw.least_hrc, "Least hardness", "HRC", 20.0, 68.0);
-    if line.is_some() && (edge_hrc.is_none() || spine_hrc.is_none()) && s.errors.of("edge_hrc").is_none() {
+    let known = edge_hrc.is_some() || edge_band_hrc.is_some();
+    if line.is_some() && !(known && spine_hrc.is_some()) && s.errors.of("edge_hrc").is_none() {
         s.errors.add("edge_hrc", "A hardness line needs the hardness of edge and spine.");
     }
     if let (Some(h), Some(b), Some(t)) = (height, behind, spine) {
@@ -492,6 +507,7 @@ pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, Field
             target_behind_edge_mm: target_behind,
             land_mm: land,
             edge_hrc,
+            edge_band_hrc,
             spine_hrc,
             line_mm: line,
             transition_mm: transition.unwrap_or(0.0),
@@ -505,6 +521,41 @@ pub fn check(raw: &RawInspection, setups: &[String]) -> Result<Inspection, Field
         })
     })();
     errors.or(inspection)
+}
+
+/// The band the files leave: steel is no softer than the hardest file that skates on it, and no harder than the softest that
+/// bites (common practice). Open ends are those of the scale.
+fn check_files(raw: &RawInspection, edge_hrc: Option<f64>, s: &mut Sheet<'_>) -> Option<(f64, f64)> {
+    let mut file = |field: &str, typed: &str| {
+        let typed = typed.trim();
+        let known = FILES_HRC.into_iter().find(|hrc| hrc.to_string() == typed);
+        if known.is_none() && !typed.is_empty() {
+            s.errors.add(field, "There is no such file in the set: 40, 45, 50, 55, 60 or 65 HRC.");
+        }
+        known
+    };
+    let (skates, bites) = (file("skates", &raw.skates), file("bites", &raw.bites));
+    if let (Some(skates), Some(bites)) = (skates, bites)
+        && bites <= skates
+    {
+        let message = format!(
+            "A file of {bites} HRC cannot bite where one of {skates} HRC skates. Please try both again on clean steel."
+        );
+        s.errors.add("bites", message);
+        return None;
+    }
+    if skates.is_none() && bites.is_none() {
+        return None;
+    }
+    let (least, most) = (skates.map_or(SCALE_HRC.0, f64::from), bites.map_or(SCALE_HRC.1, f64::from));
+    if let Some(hrc) = edge_hrc.filter(|hrc| !(least..=most).contains(hrc)) {
+        let message = format!(
+            "The files say {least} to {most} HRC, and {} lies outside. Empty: the band counts.",
+            units::short(hrc, 1)
+        );
+        s.errors.add("edge_hrc", message);
+    }
+    Some((least, most))
 }
 
 fn check_teeth(
@@ -585,6 +636,29 @@ mod tests {
     fn the_least_sheet_is_enough() {
         let sheet = check(&plain(), &[]).unwrap();
         assert_eq!((sheet.spine_mm, sheet.allowance_mm, sheet.chips.len()), (2.4, 0.02, 0));
+    }
+
+    #[test]
+    fn files_narrow_the_hardness_to_a_band() {
+        let band = |skates: &str, bites: &str| {
+            let raw = RawInspection { skates: skates.into(), bites: bites.into(), ..plain() };
+            check(&raw, &[]).map(|sheet| sheet.edge_band_hrc)
+        };
+        assert_eq!(band("", ""), Ok(None));
+        assert_eq!(band("55", "60"), Ok(Some((55.0, 60.0))));
+        assert_eq!(band("65", ""), Ok(Some((65.0, 68.0))), "even the hardest skates");
+        assert_eq!(band("", "40"), Ok(Some((20.0, 40.0))), "even the softest bites");
+        assert_eq!(band("50", "60"), Ok(Some((50.0, 60.0))), "one between was not tried");
+        refused(&RawInspection { skates: "60".into(), bites: "55".into(), ..plain() }, "bites");
+        refused(&RawInspection { skates: "57".into(), ..plain() }, "skates");
+        let files = || RawInspection { skates: "55".into(), bites: "60".into(), ..plain() };
+        refused(&RawInspection { edge_hrc: "61".into(), ..files() }, "edge_hrc");
+        assert_eq!(
+            check(&RawInspection { edge_hrc: "58".into(), ..files() }, &[]).unwrap().edge_hrc,
+            Some(58.0)
+        );
+        let line = RawInspection { line: "18".into(), spine_hrc: "30".into(), ..files() };
+        assert!(check(&line, &[]).is_ok(), "the band is enough for a hardness line");
     }
 
     #[test]

@@ -5,7 +5,7 @@
 use crate::bench::Model;
 use crate::booking::BookedKnife;
 use crate::edge::EdgeKind;
-use crate::inspection::{Inspection, RawChip, RawInspection, TeethWay};
+use crate::inspection::{FILES_HRC, Inspection, RawChip, RawInspection, TeethWay};
 use crate::units::{self, short};
 
 /// Teeth a pitch is counted over at least, so that a slip of the caliper is shared by many (common practice).
@@ -54,6 +54,12 @@ fn from_last(raw: &mut RawInspection, last: &Inspection) {
     raw.spine = mm(last.spine_mm);
     raw.angle = mm(last.target_angle_deg.unwrap_or(last.angle_deg));
     raw.edge_hrc = some(last.edge_hrc);
+    if let Some(band) = last.edge_band_hrc {
+        // The ends of the scale are no files.
+        let file = |hrc: f64| FILES_HRC.into_iter().find(|file| f64::from(*file) == hrc);
+        raw.skates = file(band.0).map(|hrc| hrc.to_string()).unwrap_or_default();
+        raw.bites = file(band.1).map(|hrc| hrc.to_string()).unwrap_or_default();
+    }
     raw.spine_hrc = some(last.spine_hrc);
     raw.least_hrc = some(last.least_hrc);
     if last.transition_mm > 0.0 {

@@ -139,6 +139,7 @@ spoken-assess-22 = Gleiche Teilung und Form; die ganze Reihe sitzt höher, und d
 spoken-assess-23 = Mit einer anderen Scheibe geschnitten als ursprünglich: Die Zähne werden nicht aussehen wie zuvor.
 spoken-assess-24 = Schleifen lässt ein blankes Band; Nachdunkeln trifft den Ton selten.
 spoken-assess-25 = Dieser Stahl rostet, wenn er nass bleibt: binnen einer Stunde abspülen, trocknen und ölen, nur mit nicht trocknendem Speiseöl.
+spoken-assess-26 = Nach den Feilen hat die Schneide { $least } bis { $most } HRC; die Lebensdauer rechnet mit beiden Enden.
 spoken-advice-1 = { $what } würde { $mm } mm Höhe erhalten.
 spoken-advice-2 = { $what } würde { $mm } mm Höhe erhalten, etwa einen Schliff mehr.
 spoken-advice-3 = { $what } würde { $mm } mm Höhe erhalten, etwa { $n } Schliffe mehr.

@@ -140,6 +140,7 @@ spoken-assess-22 = Same pitch and shape; the whole row sits higher and the end t
 spoken-assess-23 = Recut with another wheel than the one that cut it: the teeth will not look as they did.
 spoken-assess-24 = Grinding leaves a bright band; re-darkening seldom matches in shade.
 spoken-assess-25 = This steel rusts when wet: rinse, dry and oil it within the hour, non-drying food-grade oil only.
+spoken-assess-26 = By the files its edge has { $least } to { $most } HRC; the life counts both ends.
 spoken-advice-1 = { $what } would keep { $mm } mm of height.
 spoken-advice-2 = { $what } would keep { $mm } mm of height, about one more service.
 spoken-advice-3 = { $what } would keep { $mm } mm of height, about { $n } more services.

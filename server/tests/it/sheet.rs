@@ -91,6 +91,29 @@ on_both_engines!(
     }
 );
 
+on_both_engines!(hardness_by_files_is_a_band_that_the_sheet_keeps, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let visit = in_hand(shop, "ines@example.org", &["Slicer"]).await;
+    let piece = &visit.pieces[0];
+    measure(shop, piece, &[("skates", "60"), ("bites", "55"), ("edge_hrc", "")])
+        .await
+        .expect(422)
+        .says("cannot bite where one of 60 HRC skates");
+    measure(shop, piece, &[("skates", "55"), ("bites", "60"), ("edge_hrc", "63")])
+        .await
+        .expect(422)
+        .says("The files say 55 to 60 HRC");
+    measure(shop, piece, &[("skates", "55"), ("bites", "60"), ("edge_hrc", "")]).await.expect(303);
+    let saved = piece_now(shop, piece).await;
+    assert_eq!(saved.inspection.as_ref().unwrap().edge_band_hrc, Some((55.0, 60.0)));
+    assert!(saved.verdict.unwrap().cautions.iter().any(|words| words.contains("55 to 60 HRC")));
+    let page = shop.get(&format!("/desk/piece/{}/inspect", piece.id)).await.expect(200);
+    let chosen = between(&page.body, "name=\"skates\"", "</select>").to_owned();
+    let option = between(&chosen, "<option value=\"55\"", ">");
+    assert!(option.contains("selected"), "{chosen}");
+    shop.send_post().await;
+});
+
 on_both_engines!(two_people_at_one_sheet_are_told_and_lose_nothing, async |shop: &TestShop| {
     open_shop(shop).await;
     let visit = in_hand(shop, "ines@example.org", &["Slicer"]).await;

@@ -4,7 +4,7 @@ use leptos::prelude::*;
 use serde::{Deserialize, Serialize};
 use shop::edge::EdgeKind;
 use shop::field::FieldErrors;
-use shop::inspection::{DEFECTS, RawChip, RawInspection};
+use shop::inspection::{DEFECTS, FILES_HRC, RawChip, RawInspection};
 use shop::piece::PieceState;
 use shop::read::{Piece, Verdict};
 use shop::route::OperationKind;
@@ -262,6 +262,12 @@ fn Number(
     }
 }
 
+/// The files of a set, and none of them.
+fn files(none: &'static str) -> Vec<Opt> {
+    let of = |hrc: u8| Opt::new(hrc.to_string(), format!("{hrc} HRC"));
+    std::iter::once(Opt::new("", none)).chain(FILES_HRC.map(of)).collect()
+}
+
 #[component]
 fn SheetForm(view: SheetView) -> impl IntoView {
     let SheetView { raw, piece, open, .. } = view.clone();
@@ -271,6 +277,8 @@ fn SheetForm(view: SheetView) -> impl IntoView {
     let edges = EdgeKind::ALL.map(|kind| Opt::new(kind.code(), kind.words()).drawn(kind)).to_vec();
     let serrated = raw.edge.parse::<EdgeKind>().is_ok_and(EdgeKind::is_serrated);
     let new_angle = !raw.target_angle.is_empty() || !raw.target_behind_edge.is_empty();
+    let hardness_open = ["edge_hrc", "skates", "bites"].into_iter().any(|field| errors.of(field).is_some())
+        || !(raw.skates.is_empty() && raw.bites.is_empty());
     let teeth = raw.clone();
     let version = raw.version.clone();
     let defects: Vec<_> = DEFECTS
@@ -323,6 +331,8 @@ fn SheetForm(view: SheetView) -> impl IntoView {
         target_behind_edge,
         allowance,
         edge_hrc,
+        skates,
+        bites,
         spine_hrc,
         least_hrc,
         line,
@@ -387,9 +397,19 @@ fn SheetForm(view: SheetView) -> impl IntoView {
             </Card>
             <Teeth raw=teeth errors=e() serrated=serrated wheels=wheels />
             <Card title="6. Hardness">
-                <Fold summary="By record or file band: calculated, not measured" open=errors.of("edge_hrc").is_some()>
+                <Fold summary="By record or file band: calculated, not measured" open=hardness_open>
                     <div class="fields">
-                        <Number name="edge_hrc" label="Hardness at the edge" unit="HRC" typed=edge_hrc errors=e() optional=true />
+                        <Select name="skates" label="Hardest file that skates" options=files("none skates") chosen=skates error=errors.of("skates") optional=true />
+                        <Select
+                            name="bites"
+                            label="Softest file that bites"
+                            options=files("none bites")
+                            chosen=bites
+                            error=errors.of("bites")
+                            hint="Lightly, on clean steel near the heel; the hardness lies between the two."
+                            optional=true
+                        />
+                        <Number name="edge_hrc" label="Hardness at the edge" unit="HRC" typed=edge_hrc errors=e() optional=true hint="From the record; empty: the file band" />
                         <Number name="spine_hrc" label="Hardness at the back" unit="HRC" typed=spine_hrc errors=e() optional=true />
                         <Number name="least_hrc" label="Least hardness of an edge" unit="HRC" typed=least_hrc errors=e() optional=true />
                         <Mm name="line" label="Hardness line above today's edge" typed=line errors=e() optional=true hint="Empty: from the drawing" />
