@@ -217,6 +217,11 @@ impl PieceState {
         )
     }
 
+    /// True where something may be asked for it: not for what never came, what we turn down, or what was lost or spoilt here.
+    pub fn is_charged(self) -> bool {
+        !matches!(self, Self::TurnedDown | Self::Missing | Self::Lapsed | Self::Lost | Self::Settled)
+    }
+
     /// True when nothing more will happen to it in this visit.
     pub fn is_settled(self) -> bool {
         Self::OVER.contains(&self)

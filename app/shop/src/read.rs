@@ -237,20 +237,7 @@ pub struct Visit {
 impl Visit {
     /// Price of everything as far as we know, postage not counted.
     pub fn price(&self) -> MoneyRange {
-        self.pieces
-            .iter()
-            .filter(|p| {
-                !matches!(
-                    p.state,
-                    PieceState::TurnedDown
-                        | PieceState::Missing
-                        | PieceState::Lapsed
-                        | PieceState::Lost
-                        | PieceState::Settled
-                )
-            })
-            .map(Piece::price)
-            .sum()
+        self.pieces.iter().filter(|p| p.state.is_charged()).map(Piece::price).sum()
     }
 }
 

@@ -20,14 +20,7 @@ pub fn lines(visit: &Visit, prices: &PriceList) -> Vec<Line> {
         let tag = piece.tag.map(|tag| format!(" ({tag})")).unwrap_or_default();
         let name = format!("{}{tag}", piece.name);
         match (piece.state, piece.agreed, &piece.verdict) {
-            (
-                PieceState::TurnedDown
-                | PieceState::Missing
-                | PieceState::Lapsed
-                | PieceState::Lost
-                | PieceState::Settled,
-                ..,
-            ) => {}
+            (state, ..) if !state.is_charged() => {}
             (PieceState::Withdrawn, _, Some(_)) if prices.withdrawn != Money(0) => {
                 lines.push(Line { what: format!("{name}: measured, not done"), price: prices.withdrawn });
             }

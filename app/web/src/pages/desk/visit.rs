@@ -342,7 +342,8 @@ fn PieceCard(piece: Piece, view: VisitView) -> impl IntoView {
         let kind = if piece.state == PieceState::InHand { ButtonKind::Primary } else { ButtonKind::Plain };
         view! { <ButtonLink href=format!("{own}/inspect") kind=kind>{words}</ButtonLink> }
     });
-    let price = piece.price().show(&view.currency);
+    let price =
+        piece.state.is_charged().then(|| view! { <Badge words=piece.price().show(&view.currency) /> });
     let answer = (piece.state == PieceState::Measured
         && piece.verdict.as_ref().is_some_and(|v| v.refusal.is_none()))
     .then(|| view! { <AnswerForm piece=piece.clone() view=view.clone() /> });
@@ -360,7 +361,7 @@ fn PieceCard(piece: Piece, view: VisitView) -> impl IntoView {
     view! {
         <article class="card piece" id=id>
             <h3>{format!("{}. {}", piece.number, piece.name)}</h3>
-            <p class="row">{tag} <StateBadge state=piece.state /> <Badge words=price /></p>
+            <p class="row">{tag} <StateBadge state=piece.state /> {price}</p>
             {mishaps}
             {waiting}
             {reason}
