@@ -95,3 +95,30 @@ fn lower_bounds_of_wear_from_geometry() {
     let gone = 0.005 * 0.005 * (1.0 / theta.tan() - (std::f64::consts::FRAC_PI_2 - theta));
     near(section(r#"{"radius_mm": 0.005}"#), 0.5 * 0.0143 - gone, 3e-3);
 }
+
+/// Mean grain sizes of coated abrasives as a second reference prints them (the article "sandpaper" of an online dictionary of units and
+/// sizes, read in November 2026): the table of `craft::grit` was made from another page.
+#[test]
+fn coated_grains_are_as_large_as_a_second_reference_says() {
+    use craft::grit::{Scale, grain_um};
+    for (number, um) in [
+        (12, 1815.0),
+        (16, 1324.0),
+        (20, 1000.0),
+        (24, 764.0),
+        (30, 642.0),
+        (36, 538.0),
+        (40, 425.0),
+        (50, 336.0),
+        (60, 269.0),
+        (80, 201.0),
+        (100, 162.0),
+        (120, 125.0),
+    ] {
+        assert_eq!(grain_um(Scale::FepaP, number), Some(um), "P{number}");
+    }
+    // A sharpener's page gives waterstones of these numbers on the Japanese scale (March 2008).
+    for (number, um) in [(4000, 3.0), (6000, 2.0), (8000, 1.2)] {
+        assert_eq!(grain_um(Scale::Jis, number), Some(um), "#{number}");
+    }
+}
