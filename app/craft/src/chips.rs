@@ -39,7 +39,7 @@ pub(crate) fn volume_on_teeth(
     }
     kinks(start, end, &mut breaks);
     breaks.retain(|x| (start..=end).contains(x));
-    breaks.sort_by(f64::total_cmp);
+    breaks.sort_unstable_by(f64::total_cmp);
     let deepest = |x: f64| {
         placed
             .iter()
@@ -137,7 +137,7 @@ fn together(cluster: &[(f64, Chip)], length: f64, above: &impl Above) -> f64 {
         }
     }
     breaks.retain(|y| (0.0..=deepest).contains(y));
-    breaks.sort_by(f64::total_cmp);
+    breaks.sort_unstable_by(f64::total_cmp);
     breaks.dedup();
     let mut spans = Vec::with_capacity(cluster.len());
     let mut width_at = |y: f64| {

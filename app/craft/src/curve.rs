@@ -293,7 +293,7 @@ pub fn along(
     let mut marks: Vec<f64> =
         stations.iter().map(|station| station.at_mm).filter(|x| *x > 0.0 && *x < straight).collect();
     marks.extend([0.0, straight]);
-    marks.sort_by(f64::total_cmp);
+    marks.sort_unstable_by(f64::total_cmp);
     let sum: f64 = marks.windows(2).map(|pair| gauss_panels(pair[0], pair[1], 1, &mut section)).sum();
     if let Some(no) = problem {
         return Err(no);

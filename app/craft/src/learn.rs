@@ -118,7 +118,7 @@ impl Habit {
             .map(|n| {
                 let mut heights: Vec<f64> =
                     draws.iter().map(|(bite, luck)| bite.taken(f64::from(*n), deviate(*luck))).collect();
-                heights.sort_by(f64::total_cmp);
+                heights.sort_unstable_by(f64::total_cmp);
                 [0.1, 0.5, 0.9].map(|p| heights[place(p, heights.len())])
             })
             .collect()

@@ -318,7 +318,7 @@ mod tests {
             }
         }
         breaks.retain(|x| (-7.3..=38.1).contains(x));
-        breaks.sort_by(f64::total_cmp);
+        breaks.sort_unstable_by(f64::total_cmp);
         let (mut q1, mut q2) = (0.0, 0.0);
         for pair in breaks.windows(2) {
             q1 += gauss_panels(pair[0], pair[1], 4, |x| mixed.e(x));

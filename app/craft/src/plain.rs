@@ -185,7 +185,7 @@ impl<'a> AboveEdge<'a> {
             *kink = piece.y1 - knife.lambda;
         }
         kinks[3] = round.map_or(f64::INFINITY, |(_, reach)| reach);
-        kinks.sort_by(f64::total_cmp);
+        kinks.sort_unstable_by(f64::total_cmp);
         Self { profile, sides: knife.sides(), lambda: knife.lambda, round, kinks }
     }
 }
@@ -237,7 +237,7 @@ pub(crate) fn tip_volume(
         }
     }
     let breaks = &mut breaks[..n];
-    breaks.sort_by(f64::total_cmp);
+    breaks.sort_unstable_by(f64::total_cmp);
     sides
         * breaks
             .windows(2)

@@ -162,7 +162,7 @@ impl<'a> Pair<'a> {
                 continue;
             }
             let mut points: Vec<f64> = (0..count).map(|j| remainder(self.from + j as f64 * q, p)).collect();
-            points.sort_by(f64::total_cmp);
+            points.sort_unstable_by(f64::total_cmp);
             let gap_after = |i: usize| {
                 if i + 1 < count { points[i + 1] - points[i] } else { points[0] + p - points[i] }
             };

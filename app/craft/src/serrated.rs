@@ -328,7 +328,7 @@ fn by_quadrature(
     if let Some(new) = new {
         new.kinks(s, from, to, &mut breaks);
     }
-    breaks.sort_by(f64::total_cmp);
+    breaks.sort_unstable_by(f64::total_cmp);
     let mut sum = 0.0;
     for pair in breaks.windows(2) {
         let (a, b) = (pair[0], pair[1]);

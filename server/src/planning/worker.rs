@@ -48,6 +48,11 @@ const FRUITLESS: u32 = 3;
 /// change costs the people who have to read it.
 const LEAST_GAIN: f64 = 0.005;
 
+/// A round that was overtaken is followed by a pause, twice as long each time up to a limit: while changes come faster than plans, every
+/// plan is thrown away, and its work is missing where the changes are made.
+const OVERTAKEN_PAUSE: Duration = Duration::from_millis(50);
+const OVERTAKEN_DOUBLINGS: u32 = 5;
+
 /// What one round did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outcome {
@@ -79,6 +84,7 @@ pub enum PlanningError {
 pub async fn run(ctx: Ctx) {
     let look_again = if ctx.clock.is_movable() { LOOK_AGAIN_MOVABLE } else { LOOK_AGAIN };
     let mut fruitless = 0;
+    let mut overtaken = 0;
     let mut lease = PlanningLease::default();
     while !ctx.stop.is_cancelled() {
         let ours = lease.hold(&ctx).await.unwrap_or_else(|error| {
@@ -102,9 +108,17 @@ pub async fn run(ctx: Ctx) {
         };
         match outcome {
             Outcome::Published => fruitless = 0,
-            Outcome::Overtaken => continue,
+            Outcome::Overtaken => {
+                tokio::select! {
+                    () = tokio::time::sleep(OVERTAKEN_PAUSE * 2_u32.pow(overtaken)) => {}
+                    () = ctx.stop.cancelled() => {}
+                }
+                overtaken = (overtaken + 1).min(OVERTAKEN_DOUBLINGS);
+                continue;
+            }
             Outcome::Unchanged | Outcome::NotSetUp => {}
         }
+        overtaken = 0;
         if outcome != Outcome::NotSetUp && fruitless < FRUITLESS {
             match improve_while_quiet(&ctx, fruitless).await {
                 Ok(Some(Outcome::Published)) => fruitless = 0,
