@@ -48,9 +48,11 @@ const FRUITLESS: u32 = 3;
 /// change costs the people who have to read it.
 const LEAST_GAIN: f64 = 0.005;
 
-/// A round that was overtaken is followed by a pause, twice as long each time up to a limit: while changes come faster than plans, every
-/// plan is thrown away, and its work is missing where the changes are made.
-const OVERTAKEN_PAUSE: Duration = Duration::from_millis(50);
+/// After a change, so long for others that come with it: too short to be felt, and a burst of bookings is not looked at one by one.
+const SETTLE: Duration = Duration::from_millis(50);
+
+/// A round that was overtaken is followed by such a pause, twice as long each time up to a limit: while changes come faster than plans,
+/// every plan is thrown away, and its work is missing where the changes are made.
 const OVERTAKEN_DOUBLINGS: u32 = 5;
 
 /// What one round did.
@@ -109,10 +111,7 @@ pub async fn run(ctx: Ctx) {
         match outcome {
             Outcome::Published => fruitless = 0,
             Outcome::Overtaken => {
-                tokio::select! {
-                    () = tokio::time::sleep(OVERTAKEN_PAUSE * 2_u32.pow(overtaken)) => {}
-                    () = ctx.stop.cancelled() => {}
-                }
+                settle(&ctx, SETTLE * 2_u32.pow(overtaken)).await;
                 overtaken = (overtaken + 1).min(OVERTAKEN_DOUBLINGS);
                 continue;
             }
@@ -124,7 +123,10 @@ pub async fn run(ctx: Ctx) {
                 Ok(Some(Outcome::Published)) => fruitless = 0,
                 Ok(Some(Outcome::Unchanged)) => fruitless += 1,
                 // Somebody rang, or it was overtaken: look at what changed.
-                Ok(_) => fruitless = 0,
+                Ok(_) => {
+                    settle(&ctx, SETTLE).await;
+                    fruitless = 0;
+                }
                 Err(error) => {
                     tracing::error!("improving the plan failed: {error}");
                     fruitless = FRUITLESS;
@@ -140,6 +142,13 @@ pub async fn run(ctx: Ctx) {
     }
     if let Err(error) = lease.give_back(&ctx).await {
         tracing::warn!("the lease on planning was not given back: {error}");
+    }
+}
+
+async fn settle(ctx: &Ctx, pause: Duration) {
+    tokio::select! {
+        () = tokio::time::sleep(pause) => {}
+        () = ctx.stop.cancelled() => {}
     }
 }
 
