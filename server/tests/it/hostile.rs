@@ -1,7 +1,7 @@
 //! Thousands of requests no honest browser sends: fields, headers, paths and uploads made to break something.
 //! Nothing answers with a 5xx, nothing panics; and what a stranger sends changes no row of any table.
 //!
-//! `WHETLEDGER_TEST_HOSTILE` says how many are sent (2,000; `make soak` sends 10,000): four fifths by a stranger.
+//! `WHETLEDGER_TEST_HOSTILE` says how many are sent (1,000; `make soak` sends 10,000): four fifths by a stranger.
 
 use std::collections::BTreeSet;
 
@@ -209,7 +209,7 @@ impl Hostile {
 }
 
 fn requests() -> usize {
-    std::env::var("WHETLEDGER_TEST_HOSTILE").map_or(2000, |n| n.parse().unwrap())
+    std::env::var("WHETLEDGER_TEST_HOSTILE").map_or(1000, |n| n.parse().unwrap())
 }
 
 fn encode(bytes: &[u8]) -> String {
