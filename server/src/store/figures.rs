@@ -44,12 +44,16 @@ pub struct Promise {
 }
 
 /// The height one service took from one knife, read off the ledger: before it was ground, and after.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Taken {
     /// Kind of edge.
     pub edge: EdgeKind,
     /// Millimetres of height.
     pub recession_mm: f64,
+    /// The steel as written on the sheet, if it is known.
+    pub steel: Option<String>,
+    /// Station and setup the edge was ground on last.
+    pub ground_on: Option<(String, String)>,
 }
 
 /// One check.
@@ -95,6 +99,7 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
         .await?;
     let mut took: Vec<(Uuid, OperationKind, u32)> = Vec::new();
     let mut heights: BTreeMap<Uuid, (f64, Option<f64>)> = BTreeMap::new();
+    let mut ground: HashMap<Uuid, Uuid> = HashMap::new();
     let mut checks = Vec::new();
     let mut checked: HashSet<Uuid> = HashSet::new();
     for row in rows {
@@ -111,6 +116,9 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
             }
             Fact::Done { operation, kind, minutes, measures } => {
                 took.push((operation.0, kind, minutes));
+                if matches!(kind, OperationKind::Bevel | OperationKind::Serrate | OperationKind::Tooth) {
+                    ground.insert(piece, operation.0);
+                }
                 after(&mut heights, piece, measures.height_mm);
             }
             Fact::Checked { passed, measures, again, .. } => {
@@ -120,7 +128,7 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
             _ => {}
         }
     }
-    Ok(FromLedger { work: estimated(db, took).await?, taken: with_edges(db, heights).await?, checks })
+    Ok(FromLedger { work: estimated(db, took).await?, taken: taken(db, heights, &ground).await?, checks })
 }
 
 fn after(heights: &mut BTreeMap<Uuid, (f64, Option<f64>)>, piece: Uuid, height: Option<f64>) {
@@ -159,9 +167,11 @@ async fn estimated(
         .collect())
 }
 
-async fn with_edges(
+/// What was taken from each piece that was measured before and after, with what it was and where it was ground.
+async fn taken(
     db: &impl ConnectionTrait,
     heights: BTreeMap<Uuid, (f64, Option<f64>)>,
+    ground: &HashMap<Uuid, Uuid>,
 ) -> Result<Vec<Taken>> {
     let found: Vec<(Uuid, f64)> = heights
         .into_iter()
@@ -179,15 +189,32 @@ async fn with_edges(
             .into_tuple()
             .all(db)
             .await?;
-        let edges: HashMap<Uuid, EdgeKind> = rows
+        let mut sheets: HashMap<Uuid, (EdgeKind, Option<String>)> = rows
             .into_iter()
             .filter_map(|(id, booked, inspection)| {
-                let edge = inspection.as_ref().and_then(|sheet| sheet.get("edge")).or(booked.get("edge"))?;
-                Some((id, edge.as_str()?.parse().ok()?))
+                let said = |name: &str| {
+                    let written =
+                        inspection.as_ref().and_then(|sheet| sheet.get(name)).or(booked.get(name))?;
+                    written.as_str().map(str::to_owned)
+                };
+                Some((id, (said("edge")?.parse().ok()?, said("steel"))))
             })
             .collect();
+        let rows: Vec<(Uuid, String, String)> = operation::Entity::find()
+            .select_only()
+            .column(operation::Column::Id)
+            .column(operation::Column::Station)
+            .column(operation::Column::Setup)
+            .filter(operation::Column::Id.is_in(ids.iter().filter_map(|(id, _)| ground.get(id)).copied()))
+            .into_tuple()
+            .all(db)
+            .await?;
+        let mut places: HashMap<Uuid, (String, String)> =
+            rows.into_iter().map(|(id, station, setup)| (id, (station, setup))).collect();
         taken.extend(ids.iter().filter_map(|(id, recession_mm)| {
-            Some(Taken { edge: *edges.get(id)?, recession_mm: *recession_mm })
+            let (edge, steel) = sheets.remove(id)?;
+            let ground_on = ground.get(id).and_then(|operation| places.remove(operation));
+            Some(Taken { edge, recession_mm: *recession_mm, steel, ground_on })
         }));
     }
     Ok(taken)

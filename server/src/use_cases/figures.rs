@@ -165,7 +165,7 @@ mod tests {
             spread: 0.5,
             learned: assess::Learned::default(),
         };
-        let taken = vec![Taken { edge: EdgeKind::Wavy, recession_mm: 0.5 }; 6];
+        let taken = vec![Taken { edge: EdgeKind::Wavy, recession_mm: 0.5, steel: None, ground_on: None }; 6];
         let learned = learn(&typical, &taken);
         assert_eq!(learned.iter().map(|l| l.n).collect::<Vec<_>>(), [0, 0, 6]);
         assert!((learned[0].posterior.median_mm() - 0.18).abs() < 1e-12);

@@ -427,6 +427,9 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
     let shown = shown.says("150 %").says("123.00").says("23.00");
     // The first check failed, and its steel was stropped again.
     let shown = shown.says("Passed at once").says("of 1 pieces at their first check").says("again: strop");
+    // One service, of half a millimetre, stands under its steel and under the setup it was ground on.
+    let shown = shown.says("Height taken, by steel and by the setup");
+    assert_eq!(shown.body.matches("0.50 to 0.50").count(), 2, "{}", shown.body);
     assert_eq!(
         shown.body.matches("It fills").count(),
         1,

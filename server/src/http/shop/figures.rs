@@ -12,7 +12,7 @@ use shop::bench::Bench;
 use shop::money::Money;
 use shop::owner::Typed;
 use shop::route::OperationKind;
-use web::pages::shop::{FiguresPage, FiguresView, LearnedLine, Month, Share, Sheet, WorkLine};
+use web::pages::shop::{FiguresPage, FiguresView, LearnedLine, Month, Share, Sheet, TakenLine, WorkLine};
 
 use super::{Query, done, problem, rendered, said, version, with_history};
 use crate::context::Ctx;
@@ -22,7 +22,7 @@ use crate::http::plan::capital;
 use crate::http::{Answer, Problem};
 use crate::local;
 use crate::store::changes::Subject;
-use crate::store::figures::{Billed, Checked, DoneWork, Promise};
+use crate::store::figures::{Billed, Checked, DoneWork, Promise, Taken};
 use crate::use_cases::figures::{self, Figures};
 
 /// The middle eight tenths of a normal spread lie within this many standard deviations (Φ⁻¹(0.9)).
@@ -58,6 +58,7 @@ fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {
         checks: checks(&found.ledger.checks),
         work: work(&found.ledger.work, &found.bench),
         learned: found.learned.iter().map(learned).collect(),
+        taken: taken(&found.ledger.taken, &found.bench),
         months: months(&found.billed, zone, currency, now),
         currency: currency.clone(),
         sheet,
@@ -212,6 +213,34 @@ fn work(done: &[DoneWork], bench: &Bench) -> Vec<WorkLine> {
         line.second += u64::from(one.took);
     }
     lines.into_values().collect()
+}
+
+/// The height services took by steel, then by the setup the edge was ground on.
+fn taken(all: &[Taken], bench: &Bench) -> Vec<TakenLine> {
+    let mut lines: BTreeMap<(bool, String), Vec<f64>> = BTreeMap::new();
+    for one in all {
+        let steel =
+            one.steel.as_deref().map_or("Steel not known".to_owned(), |steel| format!("Steel {steel}"));
+        lines.entry((false, steel)).or_default().push(one.recession_mm);
+        if let Some((station, setup)) = &one.ground_on {
+            let place = bench.station(station);
+            let name =
+                place.and_then(|at| at.setups.iter().find(|on| on.id == *setup)).map(|on| on.name.clone());
+            let station = place.map_or(station.clone(), |at| at.name.clone());
+            let label = match name.filter(|name| !name.is_empty()) {
+                Some(name) => format!("{station}: {name}"),
+                None => station,
+            };
+            lines.entry((true, label)).or_default().push(one.recession_mm);
+        }
+    }
+    let line = |((_, label), mut heights): ((bool, String), Vec<f64>)| {
+        heights.sort_by(f64::total_cmp);
+        let n = heights.len();
+        let middle = 0.5 * (heights[(n - 1) / 2] + heights[n / 2]);
+        TakenLine { label, n, least: heights[0], middle, most: heights[n - 1] }
+    };
+    lines.into_iter().map(line).collect()
 }
 
 fn learned(of: &figures::Learned) -> LearnedLine {

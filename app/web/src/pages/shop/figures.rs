@@ -43,6 +43,21 @@ pub struct LearnedLine {
     pub ledger: (f64, f64, f64),
 }
 
+/// The height services took from knives of one steel, or on one setup.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct TakenLine {
+    /// The steel, or the setup.
+    pub label: String,
+    /// Services measured.
+    pub n: usize,
+    /// The least that was taken, millimetres.
+    pub least: f64,
+    /// Half took less, millimetres.
+    pub middle: f64,
+    /// The most that was taken, millimetres.
+    pub most: f64,
+}
+
 /// One month's bills.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Month {
@@ -79,6 +94,8 @@ pub struct FiguresView {
     pub work: Vec<WorkLine>,
     /// What the ledger teaches.
     pub learned: Vec<LearnedLine>,
+    /// What was taken, by steel and by setup.
+    pub taken: Vec<TakenLine>,
     /// Bills by month.
     pub months: Vec<Month>,
     /// The currency.
@@ -108,7 +125,7 @@ pub fn FiguresPage(
         {card("Changeovers in the standing plan", view! {{changeovers(&of.changeovers)}})}
         {card("Checks", view! {{shares(&of.checks, "Checks by what was done again after them", "It fills as pieces are checked.")}})}
         {card("Estimated against actual minutes", view! {{work(&of.work)}})}
-        {card("Height a service takes", view! {{learned(&of.learned, &of.sheet)}})}
+        {card("Height a service takes", view! {{learned(&of.learned, &of.sheet)} {taken(&of.taken)}})}
         {card("Bills by month", view! {{months(&of.months, &of.currency)}})}
         {of.sheet.foot()}
     }
@@ -226,6 +243,31 @@ fn work(lines: &[WorkLine]) -> AnyView {
         columns,
         rows,
     )
+}
+
+fn taken(lines: &[TakenLine]) -> Option<AnyView> {
+    if lines.is_empty() {
+        return None;
+    }
+    let rows = lines
+        .iter()
+        .map(|line| {
+            vec![
+                line.label.clone().into_any(),
+                line.n.to_string().into_any(),
+                format!("{:.2}", line.middle).into_any(),
+                format!("{:.2} to {:.2}", line.least, line.most).into_any(),
+            ]
+        })
+        .collect();
+    let columns = vec![
+        Column::words("Steel or setup"),
+        Column::figures("Services measured", ""),
+        Column::figures("The middle", "mm"),
+        Column::figures("Least to most", "mm"),
+    ];
+    let caption = "Height taken, by steel and by the setup the edge was ground on".to_owned();
+    Some(view! { <DataTable caption=caption columns=columns rows=rows /> }.into_any())
 }
 
 fn learned(lines: &[LearnedLine], sheet: &Sheet) -> AnyView {
