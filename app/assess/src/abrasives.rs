@@ -12,7 +12,7 @@ const GUESS_SPREAD: f64 = 0.35;
 
 /// The wheels, stones and belts in use that may be run, under their marks, with the operations this piece can meet them in: where a piece
 /// is ground on one setup, only what is mounted for it. One whose grain is written without its scale is left out.
-pub(crate) fn own(knows: &Knowledge, needs: Needs<'_>) -> Vec<Abrasive> {
+fn own(knows: &Knowledge, needs: Needs<'_>) -> Vec<Abrasive> {
     let met = |wheel: &shop::bench::Wheel| {
         let station = knows.bench.stations.iter().find(|s| s.id == wheel.station && !s.closed)?;
         let setup = station.setups.iter().find(|s| s.id == wheel.setup)?;
@@ -42,4 +42,9 @@ pub(crate) fn own(knows: &Knowledge, needs: Needs<'_>) -> Vec<Abrasive> {
         })
     };
     knows.wheels.iter().filter(|wheel| wheel.fit_to_run().is_ok()).filter_map(met).collect()
+}
+
+/// The shop's rates with the abrasives this piece can meet: no route names a stone the shop does not have.
+pub(crate) fn rates(knows: &Knowledge, needs: Needs<'_>) -> craft::Rates {
+    craft::Rates { abrasives: own(knows, needs), ..knows.rates.clone() }
 }

@@ -7,7 +7,7 @@ use shop::booking::BookedKnife;
 use shop::edge::EdgeKind;
 use shop::read::Verdict;
 
-use crate::{Knowledge, life, measured, route, work};
+use crate::{Knowledge, abrasives, life, measured, route, work};
 
 /// Depth of chips nobody measured and length of a tip nobody measured, millimetres (common practice; the range around them is
 /// craft's).
@@ -41,7 +41,6 @@ pub fn booked(knows: &Knowledge, knife: &BookedKnife, rush: bool) -> Verdict {
             };
         }
     };
-    let harsh = craft::estimate(&outlook.unkindest, &knows.rates).ok();
     let mut cautions: Vec<_> = outlook.cautions.iter().map(|note| note.why.to_string()).collect();
     if model.is_none() {
         let supposed = "We have not seen this make: its height, thickness and hardness are supposed until we measure it.";
@@ -59,6 +58,7 @@ pub fn booked(knows: &Knowledge, knife: &BookedKnife, rush: bool) -> Verdict {
         level: false,
         glued: knife.trouble.handle,
     };
+    let harsh = craft::estimate(&outlook.unkindest, &abrasives::rates(knows, needs)).ok();
     let lay = |steps: &[craft::Step]| route::lay(steps, &knows.bench, needs).unwrap_or_default();
     let span = |s: Option<CountSpan>| s.map(|s| (s.low, s.high));
     Verdict {

@@ -180,8 +180,8 @@ pub fn inspected(
         level: has("recurve") || has("heel"),
         glued: has("loose_scale"),
     };
-    let rates = craft::Rates { abrasives: abrasives::own(knows, needs), ..knows.rates.clone() };
-    let answer = craft::estimate(&question, &rates).map_err(|e| unsound(&e.at, e.error))?;
+    let answer =
+        craft::estimate(&question, &abrasives::rates(knows, needs)).map_err(|e| unsound(&e.at, e.error))?;
     needs.recession_mm = answer.recession_mm;
     // What the tools leave open.
     let mut outlook =

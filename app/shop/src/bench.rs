@@ -48,7 +48,7 @@ pub struct Dressing {
 }
 
 /// What must be mounted, dressed or set before a piece can be worked.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Setup {
     /// Short id, unique in its station: `arc-5`.
     pub id: String,
@@ -114,6 +114,34 @@ pub struct Station {
     /// Out of order until the owner says otherwise.
     #[serde(default)]
     pub closed: bool,
+}
+
+impl Station {
+    /// A station that takes one piece at a time, with somebody beside it all the while, and is set up for the next in no time.
+    pub fn plain(
+        id: &str,
+        name: &str,
+        kind: StationKind,
+        does: &[OperationKind],
+        setups: Vec<Setup>,
+    ) -> Self {
+        let n = setups.len();
+        Self {
+            id: id.to_owned(),
+            name: name.to_owned(),
+            kind,
+            basin: 1,
+            does: does.to_vec(),
+            setups,
+            changeover: vec![vec![0; n]; n],
+            mounted: None,
+            attended: None,
+            rest: 0,
+            skill: None,
+            through_breaks: false,
+            closed: false,
+        }
+    }
 }
 
 /// The whole bench.
@@ -428,20 +456,10 @@ mod tests {
     }
 
     fn wet_wheel() -> Station {
+        let setups = vec![setup("d15", Some(15.0)), setup("d18", Some(18.0))];
         Station {
-            id: "bevel".into(),
-            name: "Wet wheel".into(),
-            kind: StationKind::WetWheel,
-            basin: 1,
-            does: vec![OperationKind::Bevel],
-            setups: vec![setup("d15", Some(15.0)), setup("d18", Some(18.0))],
             changeover: vec![vec![0, 4], vec![4, 0]],
-            mounted: None,
-            attended: None,
-            rest: 0,
-            skill: None,
-            through_breaks: false,
-            closed: false,
+            ..Station::plain("bevel", "Wet wheel", StationKind::WetWheel, &[OperationKind::Bevel], setups)
         }
     }
 

@@ -223,7 +223,7 @@ impl PieceState {
     }
 
     /// True when nothing more will happen to it in this visit.
-    pub fn is_settled(self) -> bool {
+    pub fn is_over(self) -> bool {
         Self::OVER.contains(&self)
     }
 
@@ -369,7 +369,7 @@ mod tests {
             at = at.after(event).unwrap();
             assert_eq!(at.words(), then);
         }
-        assert!(at.is_settled());
+        assert!(at.is_over());
     }
 
     #[test]
@@ -402,7 +402,7 @@ mod tests {
             "a piece that is lost here cannot be handed back"
         );
         assert_eq!(PieceState::Lost.after(Event::Settle), Ok(PieceState::Settled));
-        assert!(PieceState::Settled.is_settled() && !PieceState::Settled.is_here());
+        assert!(PieceState::Settled.is_over() && !PieceState::Settled.is_here());
         assert!(PieceState::Ready.after(Event::Settle).is_err(), "sound work goes home");
     }
 

@@ -317,21 +317,7 @@ mod tests {
     use crate::ids::WheelId;
 
     fn station(kind: StationKind) -> Station {
-        Station {
-            id: "s".into(),
-            name: "Station".into(),
-            kind,
-            basin: 1,
-            does: vec![],
-            setups: vec![setup()],
-            changeover: vec![vec![0]],
-            mounted: None,
-            attended: None,
-            rest: 0,
-            skill: None,
-            through_breaks: false,
-            closed: false,
-        }
+        Station::plain("s", "Station", kind, &[], vec![setup()])
     }
 
     fn setup() -> Setup {

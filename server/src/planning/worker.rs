@@ -55,6 +55,10 @@ const SETTLE: Duration = Duration::from_millis(50);
 /// every plan is thrown away, and its work is missing where the changes are made.
 const OVERTAKEN_DOUBLINGS: u32 = 5;
 
+/// The niceness of the thread that improves: 19 gives way to everything (setpriority(2)).
+#[cfg(target_os = "linux")]
+const LEAST_PRIORITY: i32 = 19;
+
 /// What one round did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outcome {
@@ -145,6 +149,7 @@ pub async fn run(ctx: Ctx) {
     }
 }
 
+/// Waits, unless the program stops.
 async fn settle(ctx: &Ctx, pause: Duration) {
     tokio::select! {
         () = tokio::time::sleep(pause) => {}
@@ -207,7 +212,7 @@ pub async fn improve_once(
     if before.instance.jobs.is_empty() || build(&inputs, &before.given).fingerprint != before.fingerprint {
         return Ok(Outcome::Unchanged);
     }
-    let better = on_a_thread(move || {
+    let better = in_spare_time(move || {
         let held = Budget { iterations: Some(0), ..budget };
         let kept = answer(&inputs, Some(&before), Way::Keep, held, &stop)?;
         // By turns from the beginning, and onwards from what stands: in a large shop a stretch is too short to get as far
@@ -241,6 +246,27 @@ pub(super) async fn on_a_thread<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, PlanningError> + Send + 'static,
 ) -> Result<T, PlanningError> {
     tokio::task::spawn_blocking(work).await.map_err(|_| PlanningError::Lost)?
+}
+
+/// The same on a thread of its own that gets what everybody else leaves of the machine: nobody waits for it. Its priority cannot be
+/// raised again, so the thread serves nothing else.
+async fn in_spare_time<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, PlanningError> + Send + 'static,
+) -> Result<T, PlanningError> {
+    let (done, waiting) = tokio::sync::oneshot::channel();
+    let run = move || {
+        // Linux counts priorities by thread. Where they cannot be lowered it only improves at everybody's cost, as it did before.
+        #[cfg(target_os = "linux")]
+        if let Err(error) =
+            rustix::process::setpriority_process(Some(rustix::thread::gettid()), LEAST_PRIORITY)
+        {
+            tracing::debug!("improving keeps its priority: {error}");
+        }
+        // Whoever waited may have gone.
+        let _ = done.send(work());
+    };
+    std::thread::Builder::new().name("improve".to_owned()).spawn(run).map_err(|_| PlanningError::Lost)?;
+    waiting.await.map_err(|_| PlanningError::Lost)?
 }
 
 /// How to plan.

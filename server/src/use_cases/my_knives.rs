@@ -222,7 +222,7 @@ pub async fn remind(ctx: &Ctx) -> Result<usize> {
         for mine in of_customer(db, person.id, zone).await? {
             // One that is with us, or expected, needs no reminder; one that was lost here is not spoken of again.
             let never_came_back = mine.pieces.last().is_some_and(|p| p.state == PieceState::Settled);
-            if never_came_back || mine.pieces.iter().any(|p| !p.state.is_settled() && p.home_at.is_none()) {
+            if never_came_back || mine.pieces.iter().any(|p| !p.state.is_over() && p.home_at.is_none()) {
                 continue;
             }
             let Some(last) = mine.pieces.iter().filter_map(|p| p.home_at).max() else { continue };

@@ -65,7 +65,7 @@ pub(super) async fn look_again(
 /// Nothing more is awaited of any piece of the visit.
 fn is_whole(visit: &Visit) -> bool {
     visit.pieces.iter().all(|p| {
-        p.state.is_settled()
+        p.state.is_over()
             || matches!(p.state, PieceState::TurnedDown | PieceState::Withdrawn)
             || matches!(p.state, PieceState::Missing | PieceState::Lost)
             || (matches!(p.state, PieceState::Finished | PieceState::Ready) && !p.awaits_decision())

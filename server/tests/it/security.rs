@@ -102,5 +102,6 @@ on_both_engines!(built_texts_say_their_character_set, async |shop: &TestShop| {
         let answer = shop.get(&format!("/pkg/{file}")).await.expect(200);
         assert_eq!(answer.header("content-type"), kind);
         assert!(answer.header("cache-control").contains("immutable"));
+        assert_eq!(answer.header("content-security-policy"), "default-src 'none'", "a file loads nothing");
     }
 });

@@ -10,33 +10,8 @@ use shop::route::OperationKind as Op;
 use uuid::Uuid;
 
 fn station(id: &str, does: &[Op], setups: &[&str]) -> Station {
-    let n = setups.len();
-    Station {
-        id: id.into(),
-        name: id.into(),
-        kind: StationKind::Hand,
-        basin: 1,
-        does: does.to_vec(),
-        setups: setups
-            .iter()
-            .map(|s| Setup {
-                id: (*s).into(),
-                name: String::new(),
-                first: 1,
-                dress: None,
-                does: vec![],
-                angle_deg: None,
-                edge: None,
-            })
-            .collect(),
-        changeover: vec![vec![0; n]; n],
-        mounted: None,
-        attended: None,
-        rest: 0,
-        skill: None,
-        through_breaks: false,
-        closed: false,
-    }
+    let setup = |id: &&str| Setup { id: (*id).into(), first: 1, ..Setup::default() };
+    Station::plain(id, id, StationKind::Hand, does, setups.iter().map(setup).collect())
 }
 
 fn teeth() -> Teeth {

@@ -20,25 +20,6 @@ fn setup(id: &str, name: &str, first: u32) -> Setup {
     }
 }
 
-fn station(id: &str, name: &str, kind: StationKind, does: &[OperationKind], setups: Vec<Setup>) -> Station {
-    let n = setups.len();
-    Station {
-        id: id.into(),
-        name: name.into(),
-        kind,
-        basin: 1,
-        does: does.to_vec(),
-        setups,
-        changeover: vec![vec![0; n]; n],
-        mounted: None,
-        attended: None,
-        rest: 0,
-        skill: None,
-        through_breaks: false,
-        closed: false,
-    }
-}
-
 fn table(rows: &[&[u32]]) -> Vec<Vec<u32>> {
     rows.iter().map(|row| row.to_vec()).collect()
 }
@@ -64,7 +45,7 @@ pub(super) fn bench() -> Bench {
     Bench {
         longest_bare_wait: Some(960),
         stations: vec![
-            station(
+            Station::plain(
                 "inspect",
                 "Inspection table",
                 StationKind::Inspection,
@@ -73,7 +54,7 @@ pub(super) fn bench() -> Bench {
             ),
             Station {
                 rest: 10,
-                ..station(
+                ..Station::plain(
                     "straighten",
                     "Straightening clamp",
                     StationKind::Straighten,
@@ -81,16 +62,22 @@ pub(super) fn bench() -> Bench {
                     one(""),
                 )
             },
-            station("handle", "Handle bench", StationKind::Handle, &[Handle], one("")),
+            Station::plain("handle", "Handle bench", StationKind::Handle, &[Handle], one("")),
             Station {
                 basin: 8,
                 attended: Some(5),
                 through_breaks: true,
-                ..station("derust", "Rust bath", StationKind::Bath, &[Derust], vec![setup("bath", "", 5)])
+                ..Station::plain(
+                    "derust",
+                    "Rust bath",
+                    StationKind::Bath,
+                    &[Derust],
+                    vec![setup("bath", "", 5)],
+                )
             },
             Station {
                 changeover: table(&[&[0, 5, 5], &[3, 0, 5], &[3, 3, 0]]),
-                ..station(
+                ..Station::plain(
                     "belt",
                     "Wet belt",
                     StationKind::Belt,
@@ -106,7 +93,7 @@ pub(super) fn bench() -> Bench {
                 changeover: table(&[&[0, 18, 18, 15], &[18, 0, 18, 15], &[18, 18, 0, 15], &[20, 20, 20, 0]]),
                 skill: Some("serrate".into()),
                 mounted: Some("arc-5".into()),
-                ..station(
+                ..Station::plain(
                     "wheel",
                     "Serrating wheel",
                     StationKind::Wheel,
@@ -122,7 +109,7 @@ pub(super) fn bench() -> Bench {
             Station {
                 changeover: table(&[&[0, 6], &[6, 0]]),
                 skill: Some("serrate".into()),
-                ..station(
+                ..Station::plain(
                     "tooth",
                     "Tooth-by-tooth spindle",
                     StationKind::ToothSpindle,
@@ -133,7 +120,7 @@ pub(super) fn bench() -> Bench {
             Station {
                 changeover: table(&[&[0, 4, 7], &[4, 0, 7], &[7, 7, 0]]),
                 mounted: Some("d15".into()),
-                ..station(
+                ..Station::plain(
                     "bevel",
                     "Wet bevel wheel",
                     StationKind::WetWheel,
@@ -147,7 +134,7 @@ pub(super) fn bench() -> Bench {
             },
             Station {
                 changeover: table(&[&[0, 2, 2], &[2, 0, 2], &[2, 2, 0]]),
-                ..station(
+                ..Station::plain(
                     "hone",
                     "Honing bench",
                     StationKind::Hand,
@@ -165,7 +152,7 @@ pub(super) fn bench() -> Bench {
                 rest: 30,
                 through_breaks: true,
                 changeover: table(&[&[0, 15], &[15, 0]]),
-                ..station(
+                ..Station::plain(
                     "darken",
                     "Darkening bath",
                     StationKind::Bath,
@@ -178,9 +165,9 @@ pub(super) fn bench() -> Bench {
                 attended: Some(1),
                 rest: 60,
                 through_breaks: true,
-                ..station("oil", "Oil rack", StationKind::Bath, &[Oil], vec![setup("rack", "", 0)])
+                ..Station::plain("oil", "Oil rack", StationKind::Bath, &[Oil], vec![setup("rack", "", 0)])
             },
-            station("pack", "Packing table", StationKind::Pack, &[Pack], one("")),
+            Station::plain("pack", "Packing table", StationKind::Pack, &[Pack], one("")),
         ],
     }
 }

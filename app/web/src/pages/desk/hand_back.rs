@@ -83,7 +83,7 @@ pub fn HandBackPage(
         .visit
         .pieces
         .iter()
-        .filter(|p| !may_go(p) && !p.state.is_settled())
+        .filter(|p| !may_go(p) && !p.state.is_over())
         .map(|p| {
             view! { <li>{p.name.clone()}" "<StateBadge state=p.state /></li> }
         })
