@@ -63,7 +63,11 @@ impl Aid {
         Knowledge {
             models: self.models.clone(),
             prices: self.prices.clone(),
-            rates: craft::Rates { steels: self.steels.clone(), ..craft::Rates::default() },
+            rates: craft::Rates {
+                steels: self.steels.clone(),
+                abrasives: Vec::new(),
+                ..craft::Rates::default()
+            },
             bench: Bench::default(),
             wheels: Vec::new(),
             typical: self.typical,

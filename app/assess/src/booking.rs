@@ -7,7 +7,7 @@ use shop::booking::BookedKnife;
 use shop::edge::EdgeKind;
 use shop::read::Verdict;
 
-use crate::{Knowledge, abrasives, life, measured, route, work};
+use crate::{Knowledge, life, measured, route, work};
 
 /// Depth of chips nobody measured and length of a tip nobody measured, millimetres (common practice; the range around them is
 /// craft's).
@@ -58,7 +58,7 @@ pub fn booked(knows: &Knowledge, knife: &BookedKnife, rush: bool) -> Verdict {
         level: false,
         glued: knife.trouble.handle,
     };
-    let harsh = craft::estimate(&outlook.unkindest, &abrasives::rates(knows, needs)).ok();
+    let harsh = craft::estimate(&outlook.unkindest, &knows.rates).ok();
     let lay = |steps: &[craft::Step]| route::lay(steps, &knows.bench, needs).unwrap_or_default();
     let span = |s: Option<CountSpan>| s.map(|s| (s.low, s.high));
     Verdict {

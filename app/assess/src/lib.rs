@@ -99,7 +99,8 @@ pub struct Knowledge {
     pub models: Vec<Model>,
     /// Prices.
     pub prices: PriceList,
-    /// Minutes, removal rates, stones and wheels.
+    /// Minutes and removal rates. Abrasives are not among them: those a measured piece can meet are found among the wheels, and until
+    /// it is measured no stone is named.
     pub rates: craft::Rates,
     /// Stations and setups.
     pub bench: Bench,

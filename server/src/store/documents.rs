@@ -85,10 +85,11 @@ pub async fn profile(db: &impl ConnectionTrait) -> Result<Profile> {
 
 /// Everything an assessment of a knife needs.
 pub async fn knowledge(db: &impl ConnectionTrait) -> Result<Knowledge> {
+    let rates = settings::get::<craft::Rates>(db).await?.map(|found| found.value).unwrap_or_default();
     Ok(Knowledge {
         models: knives::models(db).await?,
         prices: needed(db).await?,
-        rates: settings::get::<craft::Rates>(db).await?.map(|found| found.value).unwrap_or_default(),
+        rates: craft::Rates { abrasives: Vec::new(), ..rates },
         bench: needed(db).await?,
         wheels: wheels::in_use(db).await?.into_iter().map(|known| known.wheel).collect(),
         typical: needed(db).await?,
