@@ -1,9 +1,10 @@
 // Browser tests against the real program: `make test` runs them, or `node_modules/.bin/playwright test` in this folder
 // after `make build`. Every test opens its own shop (shop.mjs), so order and repetition do not matter.
 import { defineConfig } from "@playwright/test";
+import { CHROMIUM } from "./chromium.mjs";
 
 const launchOptions = {
-  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  executablePath: CHROMIUM,
   args: [
     // Chromium's sandbox refuses to start as root, as CI machines run it.
     ...(process.getuid?.() === 0 ? ["--no-sandbox"] : []),

@@ -2,6 +2,7 @@
 // with a slow line. `make lighthouse`; fails when a page falls below what we promise ourselves.
 import { launch } from "chrome-launcher";
 import lighthouse from "lighthouse";
+import { CHROMIUM } from "../chromium.mjs";
 import { Shop } from "../shop.mjs";
 import { hire } from "../staff.mjs";
 import { Crowd } from "../faults/customers.mjs";
@@ -12,7 +13,7 @@ const LEAST = { performance: 95, accessibility: 100, "best-practices": 100 };
 
 const shop = await Shop.open({ history: true });
 const chrome = await launch({
-  chromePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  chromePath: CHROMIUM,
   chromeFlags: ["--headless=new", "--disable-gpu", "--no-first-run", ...(process.getuid?.() === 0 ? ["--no-sandbox"] : [])],
 });
 let bad = false;

@@ -8,6 +8,7 @@
 
 import { readFileSync } from "node:fs";
 import { chromium } from "@playwright/test";
+import { CHROMIUM } from "../chromium.mjs";
 
 const [program] = process.argv.slice(2);
 if (!program) {
@@ -69,7 +70,7 @@ async function runInPage(url) {
 }
 
 const browser = await chromium.launch({
-  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  executablePath: CHROMIUM,
   args: process.getuid?.() === 0 ? ["--no-sandbox"] : [],
 });
 try {

@@ -126,13 +126,16 @@ impl Store {
         Ok(WriteTx(self.writing.begin_with_options(options).await?))
     }
 
-    /// Makes an empty database beside this one, on the same PostgreSQL server. `name` is made of letters, digits
-    /// and underscores. For tests and for moving a shop.
-    pub async fn create_database(&self, name: &str) -> Result<()> {
-        if name.is_empty() || !name.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'_') {
-            return Err(StoreError::Address(format!("{name} is no name for a database")));
+    /// Makes a database beside this one, on the same PostgreSQL server: empty, or as `template` is. Names are made of
+    /// letters, digits and underscores. For tests.
+    pub async fn create_database(&self, name: &str, template: Option<&str>) -> Result<()> {
+        for name in template.into_iter().chain([name]) {
+            if name.is_empty() || !name.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'_') {
+                return Err(StoreError::Address(format!("{name} is no name for a database")));
+            }
         }
-        self.writing.execute_unprepared(&format!("CREATE DATABASE \"{name}\"")).await?;
+        let like = template.map(|template| format!(" TEMPLATE \"{template}\"")).unwrap_or_default();
+        self.writing.execute_unprepared(&format!("CREATE DATABASE \"{name}\"{like}")).await?;
         Ok(())
     }
 

@@ -5,7 +5,7 @@ use axum::http::{Request, header};
 use chrono::TimeDelta;
 use image::{ImageFormat, Rgb, RgbImage};
 use server::store::{knives, ledger, operations, outbox, photos, pieces, visits};
-use server::use_cases::{confirm_visit, seed_demo};
+use server::use_cases::confirm_visit;
 use shop::ids::KnifeId;
 use shop::ledger::Fact;
 use shop::money::Money;
@@ -17,6 +17,7 @@ use crate::form::between;
 use crate::on_both_engines;
 use crate::plain_booking;
 use crate::test_shop::{Answer, TestShop};
+use crate::workshop::furnish;
 
 /// A form as a browser sends it.
 #[derive(Debug, Clone)]
@@ -78,7 +79,7 @@ impl Form {
 }
 
 async fn open_shop(shop: &TestShop) {
-    seed_demo::run(&shop.ctx).await.unwrap();
+    furnish(shop).await;
 }
 
 /// Books one knife and gives the path of the private page in the browser that booked.

@@ -4,7 +4,6 @@
 use chrono::TimeDelta;
 use server::store::staff::Roles;
 use server::store::{knives, ledger, operations, outbox, pieces, visits};
-use server::use_cases::seed_demo;
 use shop::ledger::Fact;
 use shop::piece::{PieceState, WaitsOn};
 use shop::read::{Piece, Visit};
@@ -13,10 +12,11 @@ use shop::tag::Tag;
 use crate::form::between;
 use crate::on_both_engines;
 use crate::test_shop::{Answer, TestShop};
+use crate::workshop::furnish;
 
 /// Opens the demo shop and signs in somebody of the desk.
 pub(crate) async fn open_shop(shop: &TestShop) {
-    seed_demo::run(&shop.ctx).await.unwrap();
+    furnish(shop).await;
     shop.sign_in_as(Roles::OWNER).await;
 }
 

@@ -13,9 +13,8 @@ use rand::{Rng as _, SeedableRng as _};
 use server::http::access::TABLE;
 use server::store::staff::Roles;
 use server::store::{copy, visits};
-use server::use_cases::seed_demo;
 
-use crate::test_shop::{Answer, Engine, TestShop};
+use crate::test_shop::{Answer, TestShop};
 
 /// What fields, path segments and headers are filled with.
 const POISON: &[&str] = &[
@@ -226,8 +225,7 @@ fn names_of(page: &Answer) -> impl Iterator<Item = String> + '_ {
 }
 
 async fn open() -> (TestShop, Hostile) {
-    let shop = TestShop::open_with(Engine::Sqlite, &[("WHETLEDGER_PROXIES", "0.0.0.0")]).await.unwrap();
-    seed_demo::with_history(&shop.ctx).await.unwrap();
+    let shop = TestShop::open_with_weeks(&[("WHETLEDGER_PROXIES", "0.0.0.0")]).await;
     let mut hostile =
         Hostile { random: SmallRng::seed_from_u64(20_261_125), real: Vec::new(), names: Vec::new() };
     for visit in visits::open(shop.ctx.store.read()).await.unwrap() {

@@ -2,17 +2,15 @@
 
 use server::store::outbox::{self, Letter};
 use server::store::{Store, StoreError, copy, migrate};
-use server::use_cases::seed_demo;
 
 use crate::test_shop::{Engine, TestShop, database_url};
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_shop_with_weeks_behind_it_moves_whole_and_goes_on() {
-    let shop = TestShop::open(Engine::Sqlite).await.unwrap();
     let folder = tempfile::tempdir().unwrap();
     // No PostgreSQL to test on.
     let Some(url) = database_url(Engine::Postgres, &folder).await else { return };
-    seed_demo::with_history(&shop.ctx).await.unwrap().unwrap();
+    let shop = TestShop::open_with_weeks(&[]).await;
     let target = Store::open(&url, 2).await.unwrap();
     migrate::up(&target).await.unwrap();
 

@@ -18,15 +18,22 @@ use http_body_util::BodyExt as _;
 use server::clock::Clock;
 use server::config::Config;
 use server::context::Ctx;
+use server::passwords;
 use server::post::transport::{Mailroom, Transport};
 use server::post::worker;
 use server::store::outbox::{self, Letter};
-use server::store::staff::Roles;
+use server::store::staff::{self, NewPerson, Person, Roles};
 use server::store::{Store, migrate};
-use server::use_cases::add_person;
+use server::token::Token;
+use server::use_cases::seed_demo;
+use server::use_cases::sign_in::SESSION_LASTS;
 use tempfile::TempDir;
+use tokio::sync::OnceCell;
 use tower::ServiceExt as _;
 use uuid::Uuid;
+
+/// The password of everybody a test adds.
+pub(crate) const PASSWORD: &str = "four unrelated words";
 
 /// A Monday morning.
 pub(crate) const MONDAY: &str = "2026-03-02T08:00:00Z";
@@ -86,11 +93,35 @@ impl TestShop {
     /// Opens a shop with settings of its own.
     pub(crate) async fn open_with(engine: Engine, settings: &[(&str, &str)]) -> Option<Self> {
         let folder = tempfile::tempdir().unwrap();
-        let url = database_url(engine, &folder).await?;
+        let url = migrated(engine, &folder).await?;
+        Some(Self::open_on(&url, folder, settings).await)
+    }
+
+    /// Opens the demo shop with the weeks it has lived through, on SQLite. They are lived through once; every test has
+    /// a copy.
+    pub(crate) async fn open_with_weeks(settings: &[(&str, &str)]) -> Self {
+        static LIVED: OnceCell<TempDir> = OnceCell::const_new();
+        let lived = LIVED
+            .get_or_init(async || {
+                let shop = Self::open(Engine::Sqlite).await.unwrap();
+                seed_demo::with_history(&shop.ctx).await.unwrap().unwrap();
+                let kept = tempfile::tempdir().unwrap();
+                shop.ctx.store.snapshot(&kept.path().join("shop.db")).await.unwrap();
+                shop.close().await;
+                kept
+            })
+            .await;
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("shop.db");
+        std::fs::copy(lived.path().join("shop.db"), &file).unwrap();
+        Self::open_on(&format!("sqlite:{}", file.display()), folder, settings).await
+    }
+
+    async fn open_on(url: &str, folder: TempDir, settings: &[(&str, &str)]) -> Self {
         let data = folder.path().join("data").to_str().unwrap().to_owned();
         let site = folder.path().join("site").to_str().unwrap().to_owned();
         let mut vars: BTreeMap<String, String> = [
-            ("WHETLEDGER_DATABASE_URL", url.as_str()),
+            ("WHETLEDGER_DATABASE_URL", url),
             ("WHETLEDGER_DATABASE_CONNECTIONS", "4"),
             ("WHETLEDGER_DATA", &data),
             ("WHETLEDGER_SITE", &site),
@@ -105,12 +136,13 @@ impl TestShop {
         let config = Config::from_vars(vars).unwrap();
         std::fs::create_dir_all(&config.data).unwrap();
         let store = Store::open(config.database_url.reveal(), config.database_connections).await.unwrap();
+        // Nothing to do on a copy of a migrated database.
         migrate::up(&store).await.unwrap();
         let (transport, mail) = Transport::in_memory(&config).unwrap();
         let monday = DateTime::parse_from_rfc3339(MONDAY).unwrap().with_timezone(&Utc);
         let ctx = Ctx::new(store, Clock::standing_at(monday), config).unwrap();
         let router = server::http::router(ctx.clone());
-        Some(Self { ctx, mail, transport, router, cookies: Mutex::default(), _folder: folder })
+        Self { ctx, mail, transport, router, cookies: Mutex::default(), _folder: folder }
     }
 
     /// Ends the test: insists that no notice is left unsent that could have gone.
@@ -237,17 +269,40 @@ impl TestShop {
 
     /// Signs Ann in once more, as after a week without a visit.
     pub(crate) async fn sign_in_again(&self) {
-        self.post("/sign-in", &[("name", "ann"), ("password", "four unrelated words")]).await.expect(303);
+        self.post("/sign-in", &[("name", "ann"), ("password", PASSWORD)]).await.expect(303);
     }
 
-    /// Adds somebody, signs them in with the one-time password and lets them choose their own.
+    /// Adds somebody who has chosen a password, and gives this browser a session of theirs. Signing in through the pages
+    /// is tested by itself; here each of its hashes would cost every test a good part of its time.
     pub(crate) async fn sign_in_as(&self, roles: Roles) {
-        let added = add_person::add_person(&self.ctx, "ann", "Ann Example", roles).await.unwrap();
-        let one_time = added.one_time_password.as_str();
-        self.post("/sign-in", &[("name", "ann"), ("password", one_time)]).await.expect(303);
-        let own = "four unrelated words";
-        let fields = [("present", one_time), ("new", own), ("again", own)];
-        self.post("/account", &fields).await.expect(303);
+        let ann = self.add_person("ann", "Ann Example", roles).await;
+        let token = Token::fresh().unwrap();
+        let now = self.ctx.now();
+        let tx = self.ctx.store.begin_write().await.unwrap();
+        staff::open_session(&tx, ann.id, &token, "", now, now + SESSION_LASTS).await.unwrap();
+        tx.commit().await.unwrap();
+        let https = self.ctx.config.is_https();
+        let name = if https { "__Host-whetledger" } else { "whetledger" };
+        self.cookies.lock().unwrap().insert(name.to_owned(), token.to_string());
+    }
+
+    /// Adds somebody who has chosen [`PASSWORD`].
+    pub(crate) async fn add_person(&self, name: &str, full_name: &str, roles: Roles) -> Person {
+        static HASH: OnceCell<String> = OnceCell::const_new();
+        let hash = HASH.get_or_init(async || passwords::hash(PASSWORD.to_owned()).await.unwrap()).await;
+        let person = NewPerson {
+            id: self.ctx.new_id(),
+            sign_in_name: name.to_owned(),
+            full_name: full_name.to_owned(),
+            roles,
+            password_hash: hash.clone(),
+            one_time_until: self.ctx.one_time_until(),
+        };
+        let tx = self.ctx.store.begin_write().await.unwrap();
+        let person = staff::add(&tx, person, self.ctx.now()).await.unwrap().unwrap();
+        staff::set_password(&tx, person.id, hash.clone(), None).await.unwrap();
+        tx.commit().await.unwrap();
+        Person { must_change_password: false, one_time_until: None, ..person }
     }
 }
 
@@ -281,20 +336,44 @@ macro_rules! on_both_engines {
     };
 }
 
-/// A database of its own: a file in the test's folder, or a fresh one on the server the environment names.
+/// An empty database of its own: a file in the test's folder, or a fresh one on the server the environment names.
 pub(crate) async fn database_url(engine: Engine, folder: &TempDir) -> Option<String> {
-    if engine == Engine::Sqlite {
-        return Some(format!("sqlite:{}", folder.path().join("shop.db").display()));
+    match engine {
+        Engine::Sqlite => Some(format!("sqlite:{}", folder.path().join("shop.db").display())),
+        Engine::Postgres => Some(on_postgres(None).await?.1),
     }
+}
+
+/// A database for a shop. On PostgreSQL it has its tables already: they are made once and copied, for there making them
+/// takes longer than many a test.
+async fn migrated(engine: Engine, folder: &TempDir) -> Option<String> {
+    static TEMPLATE: OnceCell<Option<String>> = OnceCell::const_new();
+    if engine == Engine::Sqlite {
+        return database_url(engine, folder).await;
+    }
+    let template = TEMPLATE.get_or_init(async || {
+        let (name, url) = on_postgres(None).await?;
+        let store = Store::open(&url, 2).await.unwrap();
+        migrate::up(&store).await.unwrap();
+        // PostgreSQL copies only what nobody is connected to.
+        store.close().await.unwrap();
+        Some(name)
+    });
+    Some(on_postgres(Some(template.await.as_ref()?)).await?.1)
+}
+
+/// A new database on the server the environment names, empty or as another one is: its name and its address.
+async fn on_postgres(template: Option<&str>) -> Option<(String, String)> {
     let server = std::env::var("WHETLEDGER_TEST_POSTGRES").ok().filter(|url| !url.is_empty())?;
     let name = format!("whetledger_test_{}", Uuid::new_v4().simple());
     let store = Store::open(&server, 2).await.expect("WHETLEDGER_TEST_POSTGRES");
-    store.create_database(&name).await.expect("a database for the test");
+    store.create_database(&name, template).await.expect("a database for the test");
     store.close().await.unwrap();
     let (base, query) = server.split_once('?').map_or((server.as_str(), ""), |(base, query)| (base, query));
     let (base, _) = base.rsplit_once('/').expect("postgres://.../NAME");
     let query = if query.is_empty() { String::new() } else { format!("?{query}") };
-    Some(format!("{base}/{name}{query}"))
+    let url = format!("{base}/{name}{query}");
+    Some((name, url))
 }
 
 fn encode(text: &str) -> String {

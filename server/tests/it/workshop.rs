@@ -6,10 +6,10 @@ use server::planning::{Body, worker};
 use server::store::requests::RequestKey;
 use server::store::staff::{Person, Roles};
 use server::store::{customers, operations, pieces, plans, visits};
-use server::use_cases::{add_person, confirm_setup, seed_demo};
+use server::use_cases::{confirm_setup, seed_demo};
 use shop::booking::{Arrival, BookedKnife, Trouble};
 use shop::edge::EdgeKind;
-use shop::ids::{CustomerId, OperationId, PieceId, VisitId};
+use shop::ids::{CustomerId, OperationId, PieceId, StaffId, VisitId};
 use shop::money::{Money, MoneyRange};
 use shop::piece::PieceState;
 use shop::price::Quote;
@@ -60,15 +60,18 @@ pub fn short_route() -> Vec<RouteStep> {
     plain_route().into_iter().take(3).collect()
 }
 
-/// The demo shop with its bench.
+/// The demo shop with its bench and the two who work there.
 pub async fn furnish(shop: &TestShop) {
-    seed_demo::run(&shop.ctx).await.unwrap().unwrap();
+    let owner = shop.add_person("nuno", "Nuno Marram", Roles::OWNER).await;
+    let both = Roles { desk: true, bench: true, owner: false };
+    let colleague = shop.add_person("teresa", "Teresa Vale", both).await;
+    seed_demo::furnish(&shop.ctx, &[StaffId(owner.id), StaffId(colleague.id)]).await.unwrap();
 }
 
 /// Somebody of the shop, with every role.
 pub async fn somebody(shop: &TestShop, name: &str) -> Person {
     let full = format!("{name} Example");
-    add_person::add_person(&shop.ctx, name, &full, Roles::OWNER).await.unwrap().person
+    shop.add_person(name, &full, Roles::OWNER).await
 }
 
 /// Five o'clock, `days` days from the test's Monday.

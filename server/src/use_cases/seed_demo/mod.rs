@@ -41,6 +41,12 @@ pub async fn run(ctx: &Ctx) -> anyhow::Result<Option<Seeded>> {
     let owner = add_person(ctx, "nuno", "Nuno Marram", Roles::OWNER).await?;
     let colleague =
         add_person(ctx, "teresa", "Teresa Vale", Roles { desk: true, bench: true, owner: false }).await?;
+    furnish(ctx, &[StaffId(owner.person.id), StaffId(colleague.person.id)]).await?;
+    Ok(Some(Seeded { owner, colleague }))
+}
+
+/// The demo shop's models, bench, wheels, prices and rules, with these people at its bench.
+pub async fn furnish(ctx: &Ctx, crew: &[StaffId]) -> anyhow::Result<()> {
     let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
     settings::put(&tx, &shop::profile(now.date_naive()), 0, None, now).await?;
@@ -56,13 +62,8 @@ pub async fn run(ctx: &Ctx) -> anyhow::Result<Option<Seeded>> {
         learned: Learned::default(),
     };
     settings::put(&tx, &typical, 0, None, now).await?;
-    let hand = |person: &Added, skills: &[&str]| Hand {
-        staff: StaffId(person.person.id),
-        skills: skills.iter().map(|&s| s.to_owned()).collect(),
-        hours: None,
-    };
-    let crew = Crew { hands: vec![hand(&owner, &["serrate"]), hand(&colleague, &["serrate"])] };
-    settings::put(&tx, &crew, 0, None, now).await?;
+    let hand = |&staff: &StaffId| Hand { staff, skills: vec!["serrate".to_owned()], hours: None };
+    settings::put(&tx, &Crew { hands: crew.iter().map(hand).collect() }, 0, None, now).await?;
     let mut fresh = || ctx.new_id();
     for wheel in bench::wheels(&mut fresh) {
         wheels::insert(&tx, &wheel).await?;
@@ -72,5 +73,5 @@ pub async fn run(ctx: &Ctx) -> anyhow::Result<Option<Seeded>> {
     }
     tx.commit().await?;
     ctx.planner.ring();
-    Ok(Some(Seeded { owner, colleague }))
+    Ok(())
 }
