@@ -216,7 +216,6 @@ pub fn inspected(
             .filter(|d| !d.stops && has(d.code))
             .map(|d| format!("{}: {}", sentence(d.words), d.effect)),
     );
-    let minutes = route.iter().map(|s| s.minutes).sum();
     Ok(Verdict {
         recession_mm: (outlook.recession_mm.low, outlook.recession_mm.high),
         likely_recession_mm: Some(answer.recession_mm),
@@ -224,7 +223,7 @@ pub fn inspected(
         services_after: after,
         years_after: after.zip(knows.per_year).map(|(services, per_year)| life::years(services, per_year)),
         limited_by: life::limit_words(answer.limited_by).to_owned(),
-        minutes: (minutes, minutes),
+        minutes: craft::together(route.iter().map(|step| (step.minutes, step.span()))),
         price: MoneyRange { low: quote.total, high: quote.total },
         quote,
         cautions,

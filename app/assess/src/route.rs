@@ -3,7 +3,7 @@
 use craft::Step;
 use shop::bench::{Bench, Want};
 use shop::edge::EdgeKind;
-use shop::route::{OperationKind, RouteStep};
+use shop::route::{Cut, OperationKind, RouteStep};
 
 /// Tightened and glued handles rest until the glue is hard, minutes (common practice: overnight).
 const GLUE_REST: u32 = 720;
@@ -48,7 +48,10 @@ pub(crate) fn lay(steps: &[Step], bench: &Bench, needs: Needs<'_>) -> Result<Vec
     let mut route = Vec::with_capacity(steps.len() + 2);
     for step in steps {
         let Ok(kind) = step.operation.word().parse::<OperationKind>() else { continue };
-        route.push(placed(kind, step.minutes, targets(step, kind, needs), bench, needs)?);
+        let placed = placed(kind, step.minutes, targets(step, kind, needs), bench, needs)?;
+        let cut =
+            step.cut.map(|cut| Cut { metal_mm3: cut.metal_mm3, handling: cut.handling, span: cut.span });
+        route.push(RouteStep { cut, ..placed });
     }
     // 15 minutes each in the shop's own list (invented for the demo).
     if needs.bolster {
@@ -82,6 +85,7 @@ fn placed(
         lag: rest,
         max_lag: None,
         skill: station.skill.clone(),
+        cut: None,
         not_before: None,
         targets,
         reason: reason(kind).to_owned(),

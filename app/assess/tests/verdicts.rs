@@ -193,6 +193,38 @@ fn what_the_shop_has_learned_and_its_own_steels_count_from_the_booking_on() {
 }
 
 #[test]
+fn minutes_are_a_span_once_the_ledger_has_taught_what_a_minute_takes() {
+    let sheet = plain_sheet();
+    let mut knows = knowledge();
+    let taught_nothing = inspected(&knows, &sheet, None, false, false).unwrap();
+    assert_eq!(taught_nothing.minutes.0, taught_nothing.minutes.1);
+    let bevel = |verdict: &shop::read::Verdict| {
+        verdict.route.iter().find(|step| step.kind == Op::Bevel).cloned().unwrap()
+    };
+    let before = bevel(&taught_nothing);
+    let cut = before.cut.expect("a bevel grinds steel away");
+    assert!(cut.metal_mm3 > 0.0 && cut.span.is_none() && before.minutes == cut.handling);
+    // At a rate that makes 30 minutes of this bevel, with a spread of a half: 30·e^(±1.2816·0.5) is 15.8 to 56.9.
+    let rate = craft::RemovalRate {
+        operation: craft::Operation::Bevel,
+        steel: None,
+        mm3_per_min: cut.metal_mm3 / 30.0,
+        spread: 0.5,
+    };
+    knows.rates.removal = vec![rate.clone()];
+    let taught = inspected(&knows, &sheet, None, false, false).unwrap();
+    let after = bevel(&taught);
+    assert_eq!((after.minutes, after.span()), (30, (16, 57)));
+    // One step alone is uncertain, so the whole is as uncertain as it.
+    let all: u32 = taught.route.iter().map(|step| step.minutes).sum();
+    assert_eq!(taught.minutes, (all - 14, all + 27));
+    // Its own steel counts before any steel, and a quick one is never quicker than handling.
+    knows.rates.removal.push(craft::RemovalRate { steel: Some("1.3505".into()), mm3_per_min: 1e6, ..rate });
+    let quick = bevel(&inspected(&knows, &sheet, None, false, false).unwrap());
+    assert_eq!((quick.minutes, quick.span()), (cut.handling, (cut.handling, cut.handling)));
+}
+
+#[test]
 fn foreign_teeth_may_cost_anything_from_a_fitting_wheel_to_one_by_one() {
     let knife = BookedKnife {
         model: None,

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use serde::{Deserialize, Serialize};
 
+use crate::num::sqrt;
 use crate::{Operation, Step};
 
 /// The answer for one knife. Lengths in mm, areas mm², volumes mm³, masses g.
@@ -38,6 +39,28 @@ pub struct Estimate {
     /// Years left at the customer's habit, when it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub years_left: Option<YearsLeft>,
+}
+
+impl Estimate {
+    /// Minutes at the bench eight times in ten lie within: see [`together`].
+    pub fn minutes_span(&self) -> (u32, u32) {
+        together(self.steps.iter().map(|step| (step.minutes, step.span())))
+    }
+}
+
+/// Minutes eight times in ten lie within for steps one after another, each given by its minutes and such a span of its own.
+/// What one step takes says nothing of the next, so their distances add as squares.
+pub fn together(steps: impl IntoIterator<Item = (u32, (u32, u32))>) -> (u32, u32) {
+    let (mut sum, mut below, mut above) = (0.0, 0.0, 0.0);
+    for (minutes, (low, high)) in steps {
+        let square = |by: u32| f64::from(by) * f64::from(by);
+        sum += f64::from(minutes);
+        below += square(minutes.saturating_sub(low));
+        above += square(high.saturating_sub(minutes));
+    }
+    // Minutes are whole, and no end may look surer than it is.
+    let low = libm::floor((sum - sqrt(below)).max(0.0) + 1e-9);
+    (low as u32, libm::ceil(sum + sqrt(above) - 1e-9) as u32)
 }
 
 /// Metal taken off.

@@ -402,7 +402,7 @@ fn between(
         request.target = Target { allowance_mm: 0.0, ..Target::default() };
         estimate(&request, rates).ok().and_then(|untouched| untouched.services_left)
     };
-    let minutes = [kind.minutes, centre.minutes, unkind.minutes];
+    let minutes = [kind.minutes_span(), centre.minutes_span(), unkind.minutes_span()];
     // Refused only when even the kindest knife is; a caution when some of the range is.
     let refusal = kind.refusal.clone();
     let mut cautions = centre.cautions.clone();
@@ -423,8 +423,8 @@ fn between(
         services_before: services([idle(&kindest), idle(&middle), idle(&unkindest)]),
         services_after: services([kind.services_left, centre.services_left, unkind.services_left]),
         minutes: CountSpan {
-            low: minutes.into_iter().min().unwrap_or(0),
-            high: minutes.into_iter().max().unwrap_or(0),
+            low: minutes.into_iter().map(|(low, _)| low).min().unwrap_or(0),
+            high: minutes.into_iter().map(|(_, high)| high).max().unwrap_or(0),
         },
         refusal,
         cautions,

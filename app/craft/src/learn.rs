@@ -151,6 +151,85 @@ impl Habit {
     }
 }
 
+/// A grinding step that was done: what it took away, and how long it was at the station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ground {
+    /// Steel it was to grind away, mm³.
+    pub metal_mm3: f64,
+    /// Minutes it took.
+    pub minutes: f64,
+    /// Minutes handling alone takes.
+    pub handling: f64,
+}
+
+/// How many steps it takes before a removal rate learned from them is believed.
+pub const BELIEVED_FROM: usize = 5;
+
+/// What a station grinds away in a minute, as steps that were done teach it: the logarithm of the rate, mm³ a minute.
+/// `None` with fewer than [`BELIEVED_FROM`] of them, or when none took longer than its handling.
+///
+/// A step takes its volume over the rate, never less than its handling. So a step that was over within its handling says
+/// only that the rate is above volume over handling: left out, it would make every station look slow. It counts with the
+/// mean and the variance of what lies above that bound (expectation and maximisation for a censored normal: Dempster,
+/// Laird & Rubin 1977; the model is Tobin's, 1958). The prior is worth one step, spread 0.5, and lies where the steps do.
+pub fn removal(done: &[Ground]) -> Option<Habit> {
+    let sound = |step: &&Ground| {
+        step.metal_mm3 > 0.0 && step.minutes > 0.0 && step.metal_mm3.is_finite() && step.minutes.is_finite()
+    };
+    let (mut seen, mut above) = (Vec::new(), Vec::new());
+    for step in done.iter().filter(sound) {
+        if step.minutes > step.handling {
+            seen.push(log(step.metal_mm3 / step.minutes));
+        } else {
+            above.push(log(step.metal_mm3 / step.handling));
+        }
+    }
+    let n = (seen.len() + above.len()) as f64;
+    if seen.is_empty() || seen.len() + above.len() < BELIEVED_FROM {
+        return None;
+    }
+    let centre = seen.iter().chain(&above).sum::<f64>() / n;
+    let prior = Habit::from_median(exp(centre), 0.5, 1.0);
+    let mut habit = prior;
+    for _ in 0..ROUNDS {
+        let (mean, spread) = (habit.location, sqrt(habit.scale / habit.shape));
+        let (mut sum, mut squares) = (seen.iter().sum::<f64>(), seen.iter().map(|y| y * y).sum::<f64>());
+        for bound in &above {
+            let (expected, variance) = above_bound(mean, spread, *bound);
+            sum += expected;
+            squares += expected * expected + variance;
+        }
+        let drift = sum / n - prior.location;
+        let next = Habit {
+            location: (prior.weight * prior.location + sum) / (prior.weight + n),
+            weight: prior.weight + n,
+            shape: prior.shape + 0.5 * n,
+            scale: prior.scale
+                + 0.5
+                    * ((squares - sum * sum / n).max(0.0)
+                        + prior.weight * n * drift * drift / (prior.weight + n)),
+        };
+        let still = (next.location - habit.location).abs() < 1e-9;
+        habit = next;
+        if still {
+            break;
+        }
+    }
+    Some(habit)
+}
+
+/// Rounds of expectation and maximisation at most; each halves the distance or better unless nearly all steps are bounds.
+const ROUNDS: usize = 200;
+
+/// Mean and variance of a normal above a bound.
+fn above_bound(mean: f64, spread: f64, bound: f64) -> (f64, f64) {
+    // Further out the ratio below loses its digits, and what lies above a bound there lies at it.
+    let z = ((bound - mean) / spread).min(8.0);
+    let density = exp(-0.5 * z * z) / sqrt(core::f64::consts::TAU);
+    let hazard = density / (0.5 * libm::erfc(z * core::f64::consts::FRAC_1_SQRT_2));
+    (mean + spread * hazard, spread * spread * (1.0 + z * hazard - hazard * hazard).max(0.0))
+}
+
 /// Standard normal deviate of a probability, to about 0.005 between a thousandth and 0.999 (Tukey's lambda distribution, 0.14).
 fn deviate(p: f64) -> f64 {
     (4.91 * (libm::pow(p, 0.14) - libm::pow(1.0 - p, 0.14))).clamp(-6.0, 6.0)
@@ -292,6 +371,59 @@ mod tests {
         ]);
         assert!((after.location - 0.25).abs() < 1e-12 && (after.weight - 4.0).abs() < 1e-12, "{after:?}");
         assert!((after.shape - 2.0).abs() < 1e-12 && (after.scale - 0.625).abs() < 1e-12, "{after:?}");
+    }
+
+    #[test]
+    fn half_a_normal_has_the_mean_and_the_variance_of_the_books() {
+        // Half-normal: mean √(2/π), variance 1 − 2/π (Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 1).
+        let (mean, variance) = above_bound(0.0, 1.0, 0.0);
+        assert!((mean - 0.797_884_560_802_865).abs() < 1e-12, "{mean}");
+        assert!((variance - (1.0 - core::f64::consts::FRAC_2_PI)).abs() < 1e-12, "{variance}");
+        // Shifted and stretched with it; far below the bound nothing is cut off, far above all of it lies at the bound.
+        let (moved, wide) = above_bound(3.0, 2.0, 3.0);
+        assert!((moved - 3.0 - 2.0 * mean).abs() < 1e-12 && (wide - 4.0 * variance).abs() < 1e-12);
+        assert_eq!(above_bound(1.0, 0.1, -50.0), (1.0, 0.1 * 0.1));
+        let (at, narrow) = above_bound(0.0, 1.0, 100.0);
+        assert!((8.0..8.2).contains(&at) && narrow < 0.02, "{at} {narrow}");
+    }
+
+    #[test]
+    fn steps_that_were_over_within_their_handling_do_not_make_a_station_look_slow() {
+        // 3 mm³ a minute, spread 0.3, on volumes of which half are over within the 8 minutes handling takes.
+        let mut dice = Dice::new(11);
+        let (mut done, mut n_bounds) = (Vec::new(), 0);
+        for i in 0..600 {
+            let metal_mm3 = 12.0 + 24.0 * f64::from(i) / 600.0;
+            let minutes = (metal_mm3 / (3.0 * exp(0.3 * dice.normal()))).max(8.0);
+            n_bounds += usize::from(minutes <= 8.0);
+            done.push(Ground { metal_mm3, minutes, handling: 8.0 });
+        }
+        assert!((200..400).contains(&n_bounds), "{n_bounds}");
+        let learned = removal(&done).unwrap();
+        assert!((learned.median_mm() / 3.0 - 1.0).abs() < 0.04, "{}", learned.median_mm());
+        assert!((learned.spread() - 0.3).abs() < 0.04, "{}", learned.spread());
+        let slow: Vec<Ground> = done.iter().filter(|step| step.minutes > 8.0).copied().collect();
+        let without = removal(&slow).unwrap();
+        assert!(without.median_mm() < 0.93 * learned.median_mm(), "{}", without.median_mm());
+    }
+
+    #[test]
+    fn without_bounds_a_removal_rate_is_the_closed_form() {
+        let done: Vec<Ground> = [20.0, 24.0, 30.0, 18.0, 26.0]
+            .map(|minutes| Ground { metal_mm3: 50.0, minutes, handling: 6.0 })
+            .to_vec();
+        let learned = removal(&done).unwrap();
+        let rate = |step: &Ground| step.metal_mm3 / step.minutes;
+        let middle = exp(done.iter().map(|step| log(rate(step))).sum::<f64>() / 5.0);
+        let exact: Vec<Observed> =
+            done.iter().map(|step| Observed { recession_mm: rate(step), reading_sd_mm: 0.0 }).collect();
+        let closed = Habit::from_median(middle, 0.5, 1.0).learn(&exact);
+        assert!((learned.location - closed.location).abs() < 1e-12, "{learned:?} {closed:?}");
+        assert!((learned.scale - closed.scale).abs() < 1e-9, "{learned:?} {closed:?}");
+        // Too few, none longer than its handling, or figures that are none teach nothing.
+        assert_eq!(removal(&done[..4]), None);
+        assert_eq!(removal(&[Ground { metal_mm3: 5.0, minutes: 6.0, handling: 6.0 }; 9]), None);
+        assert_eq!(removal(&[Ground { metal_mm3: f64::NAN, minutes: 9.0, handling: 6.0 }; 9]), None);
     }
 
     #[test]

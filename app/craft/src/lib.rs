@@ -61,7 +61,7 @@ mod steels;
 mod steps;
 pub mod wheel;
 
-pub use answer::{After, Estimate, Limit, Note, Registered, Removed, ServicesLeft, YearsLeft};
+pub use answer::{After, Estimate, Limit, Note, Registered, Removed, ServicesLeft, YearsLeft, together};
 pub use estimate::estimate;
 pub use impossible::Impossible;
 pub use line::line;
@@ -72,4 +72,4 @@ pub use request::{
     Request, Target, ToothShape, Wear, WheelShape,
 };
 pub use steels::{Corrosion, Figure, Steel, steel, steels, unknown_steel};
-pub use steps::{Operation, Step};
+pub use steps::{Cut, Operation, Step};

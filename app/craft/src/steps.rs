@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::checked::Knife;
 use crate::num::{deg, sin, sort_short, whole_minutes};
-use crate::rates::Rates;
+use crate::rates::{Rates, RemovalRate};
 use crate::request::{EdgeKind, Form, Mode, ToothShape};
 use crate::{grit, heat};
 
@@ -112,6 +112,21 @@ pub struct Step {
     /// How the edge is kept cool.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub heat: Option<String>,
+    /// What its minutes rest on, where steel is ground away.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cut: Option<Cut>,
+}
+
+/// The steel a step grinds away and the time that takes: volume over the learned removal rate, never below handling.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Cut {
+    /// Steel ground away, mm³.
+    pub metal_mm3: f64,
+    /// Handling: however little is ground away, it takes as many whole minutes.
+    pub handling: u32,
+    /// Whole minutes eight times in ten lie within; `None` until a removal rate is learned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub span: Option<(u32, u32)>,
 }
 
 impl Step {
@@ -125,7 +140,40 @@ impl Step {
             grit: None,
             wet: false,
             heat: None,
+            cut: None,
         }
+    }
+
+    /// A step that grinds `metal_mm3` away: see [`Cut`]. Handling in minutes.
+    fn grinding(
+        operation: Operation,
+        metal_mm3: f64,
+        handling: f64,
+        knife: &Knife<'_>,
+        rates: &Rates,
+    ) -> Self {
+        let own = |rate: &&RemovalRate| {
+            rate.operation == operation
+                && rate
+                    .steel
+                    .as_deref()
+                    .is_none_or(|name| knife.steel.designations.iter().any(|known| known == name))
+        };
+        let learned = rates.removal.iter().filter(own).max_by_key(|rate| rate.steel.is_some());
+        let learned = learned.filter(|rate| rate.mm3_per_min > 0.0);
+        let at = |mm3_per_min: f64| handling.max(metal_mm3 / mm3_per_min);
+        let mut step = Self::new(operation, learned.map_or(handling, |rate| at(rate.mm3_per_min)));
+        let span = learned.map(|rate| {
+            let (quick, slow) = rate.eight_tenths();
+            (whole_minutes(at(quick)), whole_minutes(at(slow)))
+        });
+        step.cut = Some(Cut { metal_mm3, handling: whole_minutes(handling), span });
+        step
+    }
+
+    /// Whole minutes eight times in ten lie within; both the same where nothing was learned of their spread.
+    pub fn span(&self) -> (u32, u32) {
+        self.cut.and_then(|cut| cut.span).unwrap_or((self.minutes, self.minutes))
     }
 }
 
@@ -184,15 +232,14 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
     if repair > 0.0 {
         repair_share = if work.delta > 0.0 { (work.repair_depth / work.delta).min(1.0) } else { 0.0 };
         let volume = work.tip_mm3 + work.edge_mm3 * repair_share;
-        let mut step = Step::new(Operation::Repair, timed(knife, rates, Operation::Repair, volume, repair));
+        let mut step = Step::grinding(Operation::Repair, volume, repair, knife, rates);
         step.height_share = repair_share;
         set_up(&mut step, rates);
         cool.keep(&mut step, work.repair_depth * sin(knife.theta_new));
         steps.push(step);
     }
     if work.thinning_mm3 > 0.0 {
-        let mut step =
-            Step::new(Operation::Thin, timed(knife, rates, Operation::Thin, work.thinning_mm3, rates.thin));
+        let mut step = Step::grinding(Operation::Thin, work.thinning_mm3, rates.thin, knife, rates);
         set_up(&mut step, rates);
         // What is taken is a wedge: its depth in the mean is half of the deepest.
         let area =
@@ -221,7 +268,7 @@ pub(crate) fn route(knife: &Knife<'_>, work: &Work, rates: &Rates) -> Vec<Step> 
         let setup = format!("{}° {name}", crate::num::tidy(deg(knife.theta_new)));
         (Operation::Bevel, rates.bevel_base + rates.bevel_per_mm * knife.length, setup)
     };
-    let mut step = Step::new(operation, timed(knife, rates, operation, rest, handling));
+    let mut step = Step::grinding(operation, rest, handling, knife, rates);
     step.setup = Some(setup);
     step.height_share = 1.0 - repair_share;
     let cut = grain(rates, operation);
@@ -343,21 +390,6 @@ fn grain(rates: &Rates, operation: Operation) -> Option<&grit::Abrasive> {
         .iter()
         .filter(|tool| tool.operations.contains(&operation))
         .max_by(|a, b| a.grain_um().unwrap_or(0.0).total_cmp(&b.grain_um().unwrap_or(0.0)))
-}
-
-/// Volume over the learned removal rate, never below the handling time.
-fn timed(knife: &Knife<'_>, rates: &Rates, operation: Operation, volume_mm3: f64, handling: f64) -> f64 {
-    let own = |rate: &&crate::rates::RemovalRate| {
-        rate.operation == operation
-            && rate
-                .steel
-                .as_deref()
-                .is_none_or(|name| knife.steel.designations.iter().any(|known| known == name))
-    };
-    match rates.removal.iter().filter(own).max_by_key(|rate| rate.steel.is_some()) {
-        Some(rate) if rate.mm3_per_min > 0.0 => handling.max(volume_mm3 / rate.mm3_per_min),
-        _ => handling,
-    }
 }
 
 /// `arc 5`, `wavy 6`, `R6.5`: what the serrating station must have mounted.

@@ -93,8 +93,20 @@ impl FromStr for OperationKind {
     }
 }
 
+/// The steel a step grinds away, and the time that takes.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Cut {
+    /// Steel to grind away, mm³.
+    pub metal_mm3: f64,
+    /// Handling: however little is ground away, it takes as many minutes.
+    pub handling: u32,
+    /// Minutes eight times in ten lie within; `None` until the ledger has taught what this takes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub span: Option<(u32, u32)>,
+}
+
 /// One step of a route, ready to be planned. Minutes are whole.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RouteStep {
     /// What is done.
     pub kind: OperationKind,
@@ -116,6 +128,9 @@ pub struct RouteStep {
     /// The skill it takes, if not everybody may do it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub skill: Option<String>,
+    /// What its minutes rest on, where steel is ground away.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cut: Option<Cut>,
     /// Put off until then: its run was split. A wish; whoever takes it up earlier may.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub not_before: Option<DateTime<Utc>>,
@@ -125,6 +140,18 @@ pub struct RouteStep {
     /// Why it is on the route, one sentence.
     #[serde(default)]
     pub reason: String,
+}
+
+impl RouteStep {
+    /// Minutes eight times in ten lie within; both the same where the ledger has taught nothing of them.
+    pub fn span(&self) -> (u32, u32) {
+        self.cut.and_then(|cut| cut.span).unwrap_or((self.minutes, self.minutes))
+    }
+}
+
+/// `8 min`, `8 to 12 min`.
+pub fn minutes_words((low, high): (u32, u32)) -> String {
+    if low == high { format!("{high} min") } else { format!("{low} to {high} min") }
 }
 
 #[cfg(test)]

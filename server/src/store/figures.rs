@@ -1,6 +1,6 @@
 //! What the owner's figures are made of: compact rows over a stretch of time, counted and drawn elsewhere.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::ExprTrait as _;
@@ -11,14 +11,14 @@ use shop::edge::EdgeKind;
 use shop::ledger::Fact;
 use shop::money::Money;
 use shop::piece::PieceState;
-use shop::route::{OperationKind, RouteStep};
+use shop::route::{Cut, OperationKind, RouteStep};
 use uuid::Uuid;
 
 use super::entities::{bill, customer, ledger, operation, outbox, piece, plan, visit};
 use super::{Result, json};
 
 /// One operation that was done.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct DoneWork {
     /// What was done.
     pub kind: OperationKind,
@@ -30,6 +30,10 @@ pub struct DoneWork {
     pub estimated: u32,
     /// Minutes it took, by the ledger.
     pub took: u32,
+    /// The steel it was to grind away.
+    pub cut: Option<Cut>,
+    /// The steel as written on the piece's sheet, if it is known.
+    pub steel: Option<String>,
 }
 
 /// One visit that was promised and is ready.
@@ -97,7 +101,7 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
         .order_by_asc(ledger::Column::Seq)
         .all(db)
         .await?;
-    let mut took: Vec<(Uuid, OperationKind, u32)> = Vec::new();
+    let mut took: Vec<Took> = Vec::new();
     let mut heights: BTreeMap<Uuid, (f64, Option<f64>)> = BTreeMap::new();
     let mut ground: HashMap<Uuid, Uuid> = HashMap::new();
     let mut checks = Vec::new();
@@ -115,7 +119,7 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
                 }
             }
             Fact::Done { operation, kind, minutes, measures } => {
-                took.push((operation.0, kind, minutes));
+                took.push(Took { piece, operation: operation.0, kind, minutes });
                 if matches!(kind, OperationKind::Bevel | OperationKind::Serrate | OperationKind::Tooth) {
                     ground.insert(piece, operation.0);
                 }
@@ -128,7 +132,26 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
             _ => {}
         }
     }
-    Ok(FromLedger { work: estimated(db, took).await?, taken: taken(db, heights, &ground).await?, checks })
+    let taken: Vec<(Uuid, f64)> = heights
+        .into_iter()
+        .filter_map(|(piece, (before, after))| Some((piece, before - after?)))
+        .filter(|(_, recession)| *recession > 0.0)
+        .collect();
+    let pieces: BTreeSet<Uuid> = took.iter().map(|one| one.piece).chain(taken.iter().map(|t| t.0)).collect();
+    let sheets = sheets(db, &pieces).await?;
+    Ok(FromLedger {
+        work: estimated(db, took, &sheets).await?,
+        taken: grounds(db, taken, &ground, &sheets).await?,
+        checks,
+    })
+}
+
+/// An operation that was done, as the ledger has it.
+struct Took {
+    piece: Uuid,
+    operation: Uuid,
+    kind: OperationKind,
+    minutes: u32,
 }
 
 fn after(heights: &mut BTreeMap<Uuid, (f64, Option<f64>)>, piece: Uuid, height: Option<f64>) {
@@ -140,9 +163,38 @@ fn after(heights: &mut BTreeMap<Uuid, (f64, Option<f64>)>, piece: Uuid, height: 
 /// How many ids one question to the database may name; SQLite takes 32 766 values.
 const AT_ONCE: usize = 5_000;
 
+/// Kind of edge and steel of pieces: as on the sheet, else as booked.
+async fn sheets(
+    db: &impl ConnectionTrait,
+    pieces: &BTreeSet<Uuid>,
+) -> Result<HashMap<Uuid, (EdgeKind, Option<String>)>> {
+    let pieces: Vec<Uuid> = pieces.iter().copied().collect();
+    let mut sheets = HashMap::new();
+    for ids in pieces.chunks(AT_ONCE) {
+        let rows: Vec<(Uuid, serde_json::Value, Option<serde_json::Value>)> = piece::Entity::find()
+            .select_only()
+            .column(piece::Column::Id)
+            .column(piece::Column::Booked)
+            .column(piece::Column::Inspection)
+            .filter(piece::Column::Id.is_in(ids.iter().copied()))
+            .into_tuple()
+            .all(db)
+            .await?;
+        sheets.extend(rows.into_iter().filter_map(|(id, booked, inspection)| {
+            let said = |name: &str| {
+                let written = inspection.as_ref().and_then(|sheet| sheet.get(name)).or(booked.get(name))?;
+                written.as_str().map(str::to_owned)
+            };
+            Some((id, (said("edge")?.parse().ok()?, said("steel"))))
+        }));
+    }
+    Ok(sheets)
+}
+
 async fn estimated(
     db: &impl ConnectionTrait,
-    took: Vec<(Uuid, OperationKind, u32)>,
+    took: Vec<Took>,
+    sheets: &HashMap<Uuid, (EdgeKind, Option<String>)>,
 ) -> Result<Vec<DoneWork>> {
     let mut steps: HashMap<Uuid, RouteStep> = HashMap::new();
     for ids in took.chunks(AT_ONCE) {
@@ -150,7 +202,7 @@ async fn estimated(
             .select_only()
             .column(operation::Column::Id)
             .column(operation::Column::Step)
-            .filter(operation::Column::Id.is_in(ids.iter().map(|(id, ..)| *id)))
+            .filter(operation::Column::Id.is_in(ids.iter().map(|one| one.operation)))
             .into_tuple()
             .all(db)
             .await?;
@@ -160,46 +212,23 @@ async fn estimated(
     }
     Ok(took
         .into_iter()
-        .filter_map(|(id, kind, took)| {
-            let RouteStep { station, setup, minutes: estimated, .. } = steps.remove(&id)?;
-            Some(DoneWork { kind, station, setup, estimated, took })
+        .filter_map(|Took { piece, operation, kind, minutes: took }| {
+            let RouteStep { station, setup, minutes: estimated, cut, .. } = steps.remove(&operation)?;
+            let steel = sheets.get(&piece).and_then(|(_, steel)| steel.clone());
+            Some(DoneWork { kind, station, setup, estimated, took, cut, steel })
         })
         .collect())
 }
 
-/// What was taken from each piece that was measured before and after, with what it was and where it was ground.
-async fn taken(
+/// Pieces with what was taken from them: what they were, and where they were ground.
+async fn grounds(
     db: &impl ConnectionTrait,
-    heights: BTreeMap<Uuid, (f64, Option<f64>)>,
+    found: Vec<(Uuid, f64)>,
     ground: &HashMap<Uuid, Uuid>,
+    sheets: &HashMap<Uuid, (EdgeKind, Option<String>)>,
 ) -> Result<Vec<Taken>> {
-    let found: Vec<(Uuid, f64)> = heights
-        .into_iter()
-        .filter_map(|(piece, (before, after))| Some((piece, before - after?)))
-        .filter(|(_, recession)| *recession > 0.0)
-        .collect();
     let mut taken = Vec::new();
     for ids in found.chunks(AT_ONCE) {
-        let rows: Vec<(Uuid, serde_json::Value, Option<serde_json::Value>)> = piece::Entity::find()
-            .select_only()
-            .column(piece::Column::Id)
-            .column(piece::Column::Booked)
-            .column(piece::Column::Inspection)
-            .filter(piece::Column::Id.is_in(ids.iter().map(|(id, _)| *id)))
-            .into_tuple()
-            .all(db)
-            .await?;
-        let mut sheets: HashMap<Uuid, (EdgeKind, Option<String>)> = rows
-            .into_iter()
-            .filter_map(|(id, booked, inspection)| {
-                let said = |name: &str| {
-                    let written =
-                        inspection.as_ref().and_then(|sheet| sheet.get(name)).or(booked.get(name))?;
-                    written.as_str().map(str::to_owned)
-                };
-                Some((id, (said("edge")?.parse().ok()?, said("steel"))))
-            })
-            .collect();
         let rows: Vec<(Uuid, String, String)> = operation::Entity::find()
             .select_only()
             .column(operation::Column::Id)
@@ -212,7 +241,7 @@ async fn taken(
         let mut places: HashMap<Uuid, (String, String)> =
             rows.into_iter().map(|(id, station, setup)| (id, (station, setup))).collect();
         taken.extend(ids.iter().filter_map(|(id, recession_mm)| {
-            let (edge, steel) = sheets.remove(id)?;
+            let (edge, steel) = sheets.get(id)?.clone();
             let ground_on = ground.get(id).and_then(|operation| places.remove(operation));
             Some(Taken { edge, recession_mm: *recession_mm, steel, ground_on })
         }));

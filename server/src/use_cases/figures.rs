@@ -1,19 +1,23 @@
 //! The owner looks at the figures: how late, how much changing over, how good the estimates are, what the ledger teaches.
 
+use std::collections::BTreeMap;
+
 use assess::Typical;
 use chrono::{DateTime, Days, Utc};
-use craft::learn::{Habit, Observed};
+use craft::learn::{self, Ground, Habit, Observed};
+use craft::{Operation, Rates, RemovalRate};
 use shop::bench::Bench;
 use shop::edge::EdgeKind;
 use shop::profile::Profile;
 use shop::read::PlanView;
+use shop::route::OperationKind;
 use shop::units::short;
 
 use super::set_up::NotSaved;
 use crate::context::Ctx;
 use crate::planning::Body;
 use crate::store::changes::{self, Subject};
-use crate::store::figures::{self, Billed, FromLedger, Promise, Taken};
+use crate::store::figures::{self, Billed, DoneWork, FromLedger, Promise, Taken};
 use crate::store::settings::{self, Versioned};
 use crate::store::staff::Person;
 use crate::store::{self, plans};
@@ -40,6 +44,17 @@ pub struct Learned {
     pub posterior: Habit,
 }
 
+/// What the ledger teaches about how much an operation grinds away in a minute, mm³.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LearnedRate {
+    /// Steps that were done.
+    pub n: usize,
+    /// What the shop counts on now; `None`: on handling alone.
+    pub now: Option<RemovalRate>,
+    /// What it would count on after its ledger.
+    pub ledger: RemovalRate,
+}
+
 /// All figures.
 #[derive(Debug, Clone)]
 pub struct Figures {
@@ -57,8 +72,10 @@ pub struct Figures {
     pub plan: Option<PlanView>,
     /// The stations' names.
     pub bench: Bench,
-    /// What the ledger teaches.
+    /// What the ledger teaches of heights.
     pub learned: Vec<Learned>,
+    /// What the ledger teaches of minutes.
+    pub rates: Vec<LearnedRate>,
     /// The version of what the shop counts on.
     pub typical_version: i64,
 }
@@ -72,6 +89,7 @@ pub async fn figures(ctx: &Ctx) -> store::Result<Option<Figures>> {
     let ledger = figures::from_ledger(db, since).await?;
     let typical = settings::get::<Typical>(db).await?;
     let learned = typical.as_ref().map(|typical| learn(&typical.value, &ledger.taken)).unwrap_or_default();
+    let rates = settings::get_or_default::<Rates>(db).await?.value;
     let plan = match plans::latest(db).await? {
         None => None,
         Some(stored) => Body::read(&stored).ok().map(|body| body.view(stored.made_at)),
@@ -84,6 +102,7 @@ pub async fn figures(ctx: &Ctx) -> store::Result<Option<Figures>> {
         plan,
         bench: settings::get_or_default::<Bench>(db).await?.value,
         learned,
+        rates: learn_rates(&rates, &ledger.work),
         typical_version: typical.map_or(0, |typical| typical.version),
         ledger,
     }))
@@ -116,6 +135,52 @@ fn learn(typical: &Typical, taken: &[Taken]) -> Vec<Learned> {
         .collect()
 }
 
+/// What the steps that were done teach about each operation on each steel, and on any steel. An operation the ledger says
+/// too little of is left out.
+fn learn_rates(rates: &Rates, work: &[DoneWork]) -> Vec<LearnedRate> {
+    let mut done: BTreeMap<(Operation, Option<&str>), Vec<Ground>> = BTreeMap::new();
+    for one in work {
+        let Some(cut) = one.cut else { continue };
+        let Some(operation) = Operation::ALL.into_iter().find(|known| known.word() == one.kind.code()) else {
+            continue;
+        };
+        let ground = Ground {
+            metal_mm3: cut.metal_mm3,
+            minutes: f64::from(one.took),
+            handling: f64::from(cut.handling),
+        };
+        done.entry((operation, None)).or_default().push(ground);
+        // Under one name, however it was written on the sheet.
+        if let Some(steel) = one.steel.as_deref().and_then(|name| rates.steel(name)) {
+            done.entry((operation, Some(&steel.name))).or_default().push(ground);
+        }
+    }
+    done.into_iter()
+        .filter_map(|((operation, steel), done)| {
+            let habit = learn::removal(&done)?;
+            let now = rates
+                .removal
+                .iter()
+                .find(|rate| rate.operation == operation && rate.steel.as_deref() == steel)
+                .cloned();
+            let ledger = RemovalRate {
+                operation,
+                steel: steel.map(str::to_owned),
+                mm3_per_min: habit.median_mm(),
+                spread: habit.spread(),
+            };
+            Some(LearnedRate { n: done.len(), now, ledger })
+        })
+        .collect()
+}
+
+/// `Bevel, 1.4125`: an operation, and the steel where it is about one.
+pub fn rate_words(rate: &RemovalRate) -> String {
+    let kind = rate.operation.word().parse::<OperationKind>();
+    let kind = kind.map_or(rate.operation.word(), OperationKind::words);
+    format!("{kind}, {}", rate.steel.as_deref().unwrap_or("any steel"))
+}
+
 /// The shop counts on what its ledger teaches from now on. New estimates use it; what was said before stays said.
 pub async fn use_learned(ctx: &Ctx, by: &Person, version: i64) -> Result<(), NotSaved> {
     let now = ctx.now();
@@ -142,6 +207,23 @@ pub async fn use_learned(ctx: &Ctx, by: &Person, version: i64) -> Result<(), Not
             learned.n
         ));
         *after.learned.of(learned.kind) = Some(learned.posterior);
+    }
+    let rates = settings::get_or_default::<Rates>(&tx).await?;
+    let learned = learn_rates(&rates.value, &ledger.work);
+    if !learned.is_empty() {
+        let mut counted_on = rates.value;
+        for LearnedRate { n, now, ledger } in learned {
+            let before = now.as_ref().map_or("handling alone".to_owned(), |now| short(now.mm3_per_min, 1));
+            lines.push(format!(
+                "{}: {before} → {} mm³ a minute, spread {}, from {n} steps",
+                rate_words(&ledger),
+                short(ledger.mm3_per_min, 1),
+                short(ledger.spread, 2),
+            ));
+            counted_on.removal.retain(|old| (old.operation, &old.steel) != (ledger.operation, &ledger.steel));
+            counted_on.removal.push(ledger);
+        }
+        settings::put(&tx, &counted_on, rates.version, Some(by.id), now).await?;
     }
     if lines.is_empty() {
         return Err(NotSaved::field("learned", "The ledger holds no service measured before and after yet."));

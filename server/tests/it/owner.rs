@@ -12,12 +12,12 @@ use shop::ledger::{Fact, Measures, Who};
 use shop::money::Money;
 use shop::price::{Line, PriceList};
 use shop::profile::Profile;
-use shop::route::OperationKind;
+use shop::route::{Cut, OperationKind, RouteStep};
 
 use crate::form::Form;
 use crate::on_both_engines;
 use crate::test_shop::{Answer, Engine, TestShop};
-use crate::workshop::{agreed, day, furnish, plain_route};
+use crate::workshop::{agreed, day, furnish, plain_route, step};
 
 /// The demo shop, with its owner signed in.
 async fn open(shop: &TestShop) {
@@ -446,6 +446,37 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
     let knows = server::use_cases::knowledge::load(&shop.ctx).await.unwrap();
     assert_eq!(knows.typical.later(shop::edge::EdgeKind::Double).learned, Some(taught));
     page(shop, "/shop/figures").await.says("from 1 services");
+});
+
+on_both_engines!(what_a_minute_takes_is_learned_from_steps_that_were_done, async |shop: &TestShop| {
+    open(shop).await;
+    let bevel = |minutes: u32| {
+        let cut = Cut { metal_mm3: 60.0, handling: 6, span: None };
+        vec![RouteStep { cut: Some(cut), ..step(OperationKind::Bevel, "belt", "coarse", minutes) }]
+    };
+    let id = agreed(shop, &vec![bevel(12); 6]).await;
+    let now = shop.ctx.now();
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let visit = visits::get(&tx, id).await.unwrap().unwrap();
+    for (piece, minutes) in visit.pieces.iter().zip([19, 20, 20, 20, 20, 21]) {
+        let bevel = operations::of_piece(&tx, piece.id).await.unwrap().remove(0);
+        let fact =
+            Fact::Done { operation: bevel.id, kind: bevel.step.kind, minutes, measures: Measures::default() };
+        ledger::add(&tx, piece, Who::Program, &fact, None, now).await.unwrap();
+    }
+    tx.commit().await.unwrap();
+    // Sixty mm³ in twenty minutes.
+    let shown = page(shop, "/shop/figures").await.says("Steel ground away in a minute").says("any steel");
+    let shown = shown.says("handling alone").says("3.0 (");
+    Form::of(&shown, "/shop/figures/learned").send(shop).await.expect(303);
+    let knows = server::use_cases::knowledge::load(&shop.ctx).await.unwrap();
+    let learned = knows.rates.removal.iter().find(|rate| rate.steel.is_none()).expect("it is counted on");
+    assert!((learned.mm3_per_min - 3.0).abs() < 0.05 && learned.spread > 0.05, "{learned:?}");
+    // Taken over, the same ledger teaches the same once more.
+    let shown = page(shop, "/shop/figures").await;
+    Form::of(&shown, "/shop/figures/learned").send(shop).await.expect(303);
+    let again = server::use_cases::knowledge::load(&shop.ctx).await.unwrap();
+    assert_eq!(again.rates.removal, knows.rates.removal);
 });
 
 on_both_engines!(a_csv_goes_out_and_comes_in_whole_or_not_at_all, async |shop: &TestShop| {

@@ -39,6 +39,7 @@ pub fn step(kind: OperationKind, station: &str, setup: &str, minutes: u32) -> Ro
         lag: 0,
         max_lag: None,
         skill: None,
+        cut: None,
         not_before: None,
         targets: vec!["15° each side".into()],
         reason: "The worn edge is ground to a new one.".into(),

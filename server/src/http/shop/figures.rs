@@ -6,6 +6,7 @@ use axum::extract::{RawQuery, State};
 use axum::http::StatusCode;
 use chrono::{DateTime, Datelike as _, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
+use craft::RemovalRate;
 use craft::learn::Habit;
 use leptos::prelude::*;
 use shop::bench::Bench;
@@ -23,7 +24,7 @@ use crate::http::{Answer, Problem};
 use crate::local;
 use crate::store::changes::Subject;
 use crate::store::figures::{Billed, Checked, DoneWork, Promise, Taken};
-use crate::use_cases::figures::{self, Figures};
+use crate::use_cases::figures::{self, Figures, LearnedRate};
 
 /// The middle eight tenths of a normal spread lie within this many standard deviations (Φ⁻¹(0.9)).
 const EIGHT_TENTHS: f64 = 1.281_551_565_544_8;
@@ -58,6 +59,7 @@ fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {
         checks: checks(&found.ledger.checks),
         work: work(&found.ledger.work, &found.bench),
         learned: found.learned.iter().map(learned).collect(),
+        rates: found.rates.iter().map(rate).collect(),
         taken: taken(&found.ledger.taken, &found.bench),
         months: months(&found.billed, zone, currency, now),
         currency: currency.clone(),
@@ -254,7 +256,20 @@ fn learned(of: &figures::Learned) -> LearnedLine {
         craft::EdgeKind::Single => "Plain, one side",
         craft::EdgeKind::Serrated => "Serrated",
     };
-    LearnedLine { label: label.to_owned(), n: of.n, now: band(&of.prior), ledger: band(&of.posterior) }
+    LearnedLine { label: label.to_owned(), n: of.n, now: Some(band(&of.prior)), ledger: band(&of.posterior) }
+}
+
+fn rate(of: &LearnedRate) -> LearnedLine {
+    let band = |rate: &RemovalRate| {
+        let (quick, slow) = rate.eight_tenths();
+        (slow, rate.mm3_per_min, quick)
+    };
+    LearnedLine {
+        label: capital(&figures::rate_words(&of.ledger)),
+        n: of.n,
+        now: of.now.as_ref().map(band),
+        ledger: band(&of.ledger),
+    }
 }
 
 /// The last twelve months of the shop's own calendar, this one included.

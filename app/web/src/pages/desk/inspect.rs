@@ -7,7 +7,7 @@ use shop::field::FieldErrors;
 use shop::inspection::{DEFECTS, FILES_HRC, RawChip, RawInspection};
 use shop::piece::PieceState;
 use shop::read::{Piece, Verdict};
-use shop::route::OperationKind;
+use shop::route::{OperationKind, minutes_words};
 use shop::units;
 
 use super::Complaints;
@@ -530,7 +530,7 @@ fn RouteEditor(verdict: Verdict, setups: Vec<String>, route: RawRoute, errors: C
             let typed = route.steps.iter().find(|s| s.kind == kind.code()).cloned().unwrap_or_default();
             let words = step.map_or_else(String::new, |at| {
                 let s = &verdict.route[at];
-                format!("{}; {} min. {}", setups.get(at).cloned().unwrap_or_default(), s.minutes, s.reason)
+                format!("{}; {}. {}", setups.get(at).cloned().unwrap_or_default(), minutes_words(s.span()), s.reason)
             });
             let at = |name: &str| format!("steps[{i}][{name}]");
             view! {

@@ -9,6 +9,7 @@ use shop::field::{FieldError, FieldErrors};
 use shop::inspection::{self, Inspection, RawInspection};
 use shop::prefill;
 use shop::read::Verdict;
+use shop::route::minutes_words;
 use shop::units::short;
 
 use crate::parts::{Amount, Column, DataTable, Fold, Notice, Refusal, Tone};
@@ -160,7 +161,7 @@ pub fn AnswerPanel(
     let before = verdict.services_before.map(|_| {
         format!("before this one: {}", services_words(verdict.services_before, &verdict.limited_by))
     });
-    let minutes = format!("{} min at the bench", verdict.minutes.1);
+    let minutes = format!("{} at the bench", minutes_words(verdict.minutes));
     let rows: Vec<Vec<AnyView>> = verdict
         .quote
         .lines
@@ -184,7 +185,7 @@ pub fn AnswerPanel(
         .iter()
         .zip(setups)
         .map(|(step, setup)| {
-            let words = format!("{}: {setup}, {} min", step.kind, step.minutes);
+            let words = format!("{}: {setup}, {}", step.kind, minutes_words(step.span()));
             let targets = step.targets.join(", ");
             view! { <li>{words}<br /><span class="quiet">{targets}</span></li> }
         })

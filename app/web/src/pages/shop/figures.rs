@@ -30,15 +30,15 @@ pub struct WorkLine {
     pub second: u64,
 }
 
-/// What the ledger teaches about one kind of edge, millimetres a service.
+/// What the ledger teaches: millimetres a service of one kind of edge, or mm³ a minute of one operation on one steel.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct LearnedLine {
-    /// The kind.
+    /// The kind, or the operation and the steel.
     pub label: String,
-    /// Services measured.
+    /// Services measured, or steps done.
     pub n: usize,
-    /// Counted on now: cautious, middle, hopeful (a tenth below, half, a tenth above).
-    pub now: (f64, f64, f64),
+    /// Counted on now: low, middle, high (a tenth below, half, a tenth above); `None`: nothing is.
+    pub now: Option<(f64, f64, f64)>,
     /// After the ledger.
     pub ledger: (f64, f64, f64),
 }
@@ -92,8 +92,10 @@ pub struct FiguresView {
     pub checks: Vec<Share>,
     /// Estimates by kind of work and setup.
     pub work: Vec<WorkLine>,
-    /// What the ledger teaches.
+    /// What the ledger teaches of heights.
     pub learned: Vec<LearnedLine>,
+    /// What the ledger teaches of minutes.
+    pub rates: Vec<LearnedLine>,
     /// What was taken, by steel and by setup.
     pub taken: Vec<TakenLine>,
     /// Bills by month.
@@ -125,7 +127,7 @@ pub fn FiguresPage(
         {card("Changeovers in the standing plan", view! {{changeovers(&of.changeovers)}})}
         {card("Checks", view! {{shares(&of.checks, "Checks by what was done again after them", "It fills as pieces are checked.")}})}
         {card("Estimated against actual minutes", view! {{work(&of.work)}})}
-        {card("Height a service takes", view! {{learned(&of.learned, &of.sheet)} {taken(&of.taken)}})}
+        {card("Height a service takes", view! {{learned(&of.learned, &of.rates, &of.sheet)} {taken(&of.taken)}})}
         {card("Bills by month", view! {{months(&of.months, &of.currency)}})}
         {of.sheet.foot()}
     }
@@ -270,45 +272,11 @@ fn taken(lines: &[TakenLine]) -> Option<AnyView> {
     Some(view! { <DataTable caption=caption columns=columns rows=rows /> }.into_any())
 }
 
-fn learned(lines: &[LearnedLine], sheet: &Sheet) -> AnyView {
-    if lines.is_empty() {
+fn learned(heights: &[LearnedLine], rates: &[LearnedLine], sheet: &Sheet) -> AnyView {
+    if heights.is_empty() {
         return nothing("It fills when the shop is set up and knives are measured before and after.");
     }
-    let rows: Vec<_> = lines
-        .iter()
-        .flat_map(|line| {
-            let spread = |label: String, (low, middle, high): (f64, f64, f64), class| Spread {
-                label,
-                low,
-                middle,
-                high,
-                class,
-            };
-            [
-                spread(format!("{}: now", line.label), line.now, "band"),
-                spread(format!("{}: ledger", line.label), line.ledger, "left"),
-            ]
-        })
-        .collect();
-    let figures = |of: (f64, f64, f64)| format!("{:.2} ({:.2} to {:.2})", of.1, of.0, of.2);
-    let table = lines
-        .iter()
-        .map(|line| {
-            vec![
-                line.label.clone().into_any(),
-                line.n.to_string().into_any(),
-                figures(line.now).into_any(),
-                figures(line.ledger).into_any(),
-            ]
-        })
-        .collect();
-    let columns = vec![
-        Column::words("Edge"),
-        Column::figures("Services measured", ""),
-        Column::figures("Counted on now", "mm"),
-        Column::figures("By the ledger", "mm"),
-    ];
-    let take = if lines.iter().any(|line| line.n > 0) {
+    let take = if heights.iter().chain(rates).any(|line| line.n > 0) {
         view! {
             <form method="post" action="/shop/figures/learned">
                 {sheet.version()}
@@ -320,15 +288,67 @@ fn learned(lines: &[LearnedLine], sheet: &Sheet) -> AnyView {
         view! { <Notice tone=Tone::Plain>"No knife was measured before and after yet; the figures counted on are the ones set up."</Notice> }
             .into_any()
     };
+    let minutes = (!rates.is_empty()).then(|| {
+        view! {
+            <p class="quiet">
+                "Steel an operation grinds away in a minute: volume over this rate is its time, never less than its handling. Steps that were
+                 over within their handling count as quicker than that (a censored normal on the logarithm)."
+            </p>
+            {habits(rates, "Steel ground away in a minute", ("Operation", "Steps done", "mm³/min", 1))}
+        }
+    });
     view! {
         <p class="quiet">
             "The middle, and the band in which eight of ten services lie. What is counted on now weighs as much as four services; every
              measured one moves it, less where the reading is coarse (conjugate update of a log-normal habit)."
         </p>
-        {both(plot::ranges("Height a service takes, now counted on and by the ledger", &rows, "mm"), "Height a service takes", columns, table)}
+        {habits(heights, "Height a service takes", ("Edge", "Services measured", "mm", 2))}
+        {minutes}
         {take}
     }
     .into_any()
+}
+
+/// Bands now counted on and by the ledger; `(what, how many, unit, decimals)` head the columns.
+fn habits(
+    lines: &[LearnedLine],
+    caption: &str,
+    (what, how_many, unit, places): (&'static str, &'static str, &'static str, usize),
+) -> AnyView {
+    let bands: Vec<_> = lines
+        .iter()
+        .flat_map(|line| {
+            let band = |name: &str, (low, middle, high): (f64, f64, f64), class| Spread {
+                label: format!("{}: {name}", line.label),
+                low,
+                middle,
+                high,
+                class,
+            };
+            let now = line.now.map(|now| band("now", now, "band"));
+            now.into_iter().chain([band("ledger", line.ledger, "left")])
+        })
+        .collect();
+    let figures = |of: (f64, f64, f64)| format!("{:.places$} ({:.places$} to {:.places$})", of.1, of.0, of.2);
+    let table = lines
+        .iter()
+        .map(|line| {
+            vec![
+                line.label.clone().into_any(),
+                line.n.to_string().into_any(),
+                line.now.map_or_else(|| "handling alone".to_owned(), figures).into_any(),
+                figures(line.ledger).into_any(),
+            ]
+        })
+        .collect();
+    let columns = vec![
+        Column::words(what),
+        Column::figures(how_many, ""),
+        Column::figures("Counted on now", unit),
+        Column::figures("By the ledger", unit),
+    ];
+    let plot = plot::ranges(&format!("{caption}, now counted on and by the ledger"), &bands, unit);
+    both(plot, caption, columns, table)
 }
 
 fn months(months: &[Month], currency: &str) -> AnyView {
