@@ -1,9 +1,11 @@
 //! What a use case may reach: the store, the clock, fresh ids, the settings, and bells to ring.
 
 use std::borrow::Cow;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
+use assess::Knowledge;
 use chrono::{DateTime, TimeDelta, Utc};
+use shop::profile::Profile;
 use tokio::sync::{Notify, broadcast};
 use tokio_util::sync::CancellationToken;
 use uuid::{ContextV7, Timestamp, Uuid};
@@ -24,6 +26,8 @@ pub struct Ctx {
     pub config: Arc<Config>,
     /// Where pictures are kept.
     pub album: Album,
+    /// The shop's documents as they were read last.
+    pub known: Known,
     /// Rung after a commit that queued a notice.
     pub post: Bell,
     /// Rung after a commit that changed what there is to plan.
@@ -34,7 +38,7 @@ pub struct Ctx {
     pub server: Uuid,
     /// Cancelled when the program is asked to stop.
     pub stop: CancellationToken,
-    ids: Arc<std::sync::Mutex<ContextV7>>,
+    ids: Arc<Mutex<ContextV7>>,
 }
 
 impl Ctx {
@@ -48,12 +52,13 @@ impl Ctx {
             clock,
             album: Album::open(&config.photos)?,
             config: Arc::new(config),
+            known: Known::default(),
             post: Bell::default(),
             planner: Bell::default(),
             live: Live::default(),
             server: Uuid::new_v4(),
             stop: CancellationToken::new(),
-            ids: Arc::new(std::sync::Mutex::new(ContextV7::new())),
+            ids: Arc::new(Mutex::new(ContextV7::new())),
         })
     }
 
@@ -72,7 +77,7 @@ impl Ctx {
     pub fn new_id(&self) -> Uuid {
         let now = self.now();
         let seconds = u64::try_from(now.timestamp()).unwrap_or(0);
-        let ids = self.ids.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let ids = self.ids.lock().unwrap_or_else(PoisonError::into_inner);
         Uuid::new_v7(Timestamp::from_unix(&*ids, seconds, now.timestamp_subsec_nanos()))
     }
 
@@ -120,6 +125,26 @@ impl Change {
     /// Something may have changed that was missed: look at all of it again.
     pub const fn everything() -> Self {
         Self { what: Cow::Borrowed("everything"), id: None, from_afar: false }
+    }
+}
+
+/// The shop's documents as they were read last, and the stamp they were read at.
+#[derive(Debug, Clone, Default)]
+pub struct Known(Arc<Mutex<Option<(i64, Documents)>>>);
+
+/// Its rules, and what it knows of knives.
+type Documents = Arc<(Profile, Knowledge)>;
+
+impl Known {
+    /// The documents, if they are still those of this stamp.
+    pub fn at(&self, stamp: i64) -> Option<Documents> {
+        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.as_ref().filter(|(at, _)| *at == stamp).map(|(_, documents)| documents.clone())
+    }
+
+    /// Keeps what was read at a stamp.
+    pub fn keep(&self, stamp: i64, documents: &Documents) {
+        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = Some((stamp, documents.clone()));
     }
 }
 

@@ -2,8 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, DbBackend, EntityTrait, QueryFilter, QueryOrder,
-    QuerySelect, Set,
+    ColumnTrait, ConnectionTrait, DbBackend, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set,
 };
 use shop::ids::{BillId, VisitId};
 use shop::money::Money;
@@ -72,7 +71,7 @@ pub async fn issue(
         tax_minor: Set(tax.0),
         cancels: Set(cancels.map(|b| b.0)),
     };
-    row.insert(tx).await?;
+    super::insert(tx, row).await?;
     Ok(Bill {
         id: BillId(id),
         number: number.cast_unsigned(),

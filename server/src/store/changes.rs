@@ -1,9 +1,7 @@
 //! Who changed what in the shop's set-up: prices, wheels, models, stations, people. Only added to.
 
 use chrono::{DateTime, Utc};
-use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set,
-};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set};
 use uuid::Uuid;
 
 use super::entities::shop_change;
@@ -84,8 +82,7 @@ pub async fn add(
         by_staff: Set(by),
         at: Set(now),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// The latest changes, newest first, `n` at most: of everything, of one subject, or of one thing.

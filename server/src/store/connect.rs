@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use sea_orm::sqlx::Connection as _;
 use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
-use sea_orm::{ConnectOptions, Database, DatabaseConnection};
+use sea_orm::{ConnectOptions, Database};
 
 use super::{Engine, FileId, Reader, Result, Store, StoreError};
 
@@ -47,31 +47,34 @@ async fn open_sqlite(path: &Path, connections: u32) -> Result<Store> {
             .map_err(|error| StoreError::Address(format!("cannot make {}: {error}", folder.display())))?;
     }
     // The writer first: it creates the file and switches it to WAL, which the readers then find.
-    let writing = sqlite_pool(path, 1).await?;
-    let reading = sqlite_pool(path, connections.max(1)).await?;
+    let mut one = sqlite_options(path, 1);
+    // After a commit that failed for want of room the driver may go on believing in a transaction: what is written next
+    // runs inside it and is never committed, though every commit says it was (seen by `make soak`, disk_full; how the
+    // driver gets there is not known yet). Such a connection is thrown away.
+    one.map_sqlx_sqlite_before_acquire(|connection, _| {
+        Box::pin(async move {
+            // The rollback of a dropped transaction may still be on its way; this waits behind it.
+            connection.ping().await?;
+            Ok(!connection.is_in_transaction())
+        })
+    });
+    let writing = Database::connect(one).await?;
+    let reading = Database::connect(sqlite_options(path, connections.max(1))).await?;
     let id = FileId::of(path)
         .map_err(|error| StoreError::Address(format!("cannot see {}: {error}", path.display())))?;
     let file = Some((path.to_path_buf(), id));
     Ok(Store { engine: Engine::Sqlite, reading: Reader(reading), writing, file })
 }
 
-async fn sqlite_pool(path: &Path, connections: u32) -> Result<DatabaseConnection> {
+fn sqlite_options(path: &Path, connections: u32) -> ConnectOptions {
     let file = path.to_path_buf();
     let mut options = ConnectOptions::new(format!("sqlite:{}", path.display()));
     options
         .max_connections(connections)
         .acquire_timeout(ACQUIRE_TIMEOUT)
         .sqlx_logging(false)
-        // After a commit that failed for want of room the driver may go on believing in a transaction: what is written next
-        // runs inside it and is never committed, though every commit says it was (seen by `make soak`, disk_full; how the
-        // driver gets there is not known yet). Such a connection is thrown away.
-        .map_sqlx_sqlite_before_acquire(|connection, _| {
-            Box::pin(async move {
-                // The rollback of a dropped transaction may still be on its way; this waits behind it.
-                connection.ping().await?;
-                Ok(!connection.is_in_transaction())
-            })
-        })
+        // No line to a file goes dead, and asking would cost every query a turn of the thread behind the connection.
+        .test_before_acquire(false)
         .map_sqlx_sqlite_opts(move |sqlite| {
             sqlite
                 .filename(&file)
@@ -83,7 +86,7 @@ async fn sqlite_pool(path: &Path, connections: u32) -> Result<DatabaseConnection
                 // a booking that was confirmed must stay.
                 .synchronous(SqliteSynchronous::Full)
         });
-    Ok(Database::connect(options).await?)
+    options
 }
 
 async fn open_postgres(url: &str, connections: u32) -> Result<Store> {

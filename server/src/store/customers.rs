@@ -32,8 +32,7 @@ pub async fn insert(
         reminded_at: Set(None),
         version: Set(1),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// Everybody with this mail address, compared without regard to case, oldest first. Somebody who has booked and not yet

@@ -1,7 +1,7 @@
 //! Which of the shop's types are kept as settings documents, and the one only planning needs.
 
 use assess::{Knowledge, Typical};
-use sea_orm::ConnectionTrait;
+use sea_orm::{ConnectionTrait, Statement};
 use serde::{Deserialize, Serialize};
 use shop::bench::Bench;
 use shop::hours::Hours;
@@ -81,6 +81,18 @@ async fn needed<T: Document>(db: &impl ConnectionTrait) -> Result<T> {
 /// The shop's name, hours and rules.
 pub async fn profile(db: &impl ConnectionTrait) -> Result<Profile> {
     needed(db).await
+}
+
+/// A number that grows with every change to a document, a model or a wheel, and with nothing else: all their versions
+/// together. What was read at one stamp is true for as long as the stamp is the same.
+pub async fn stamp(db: &impl ConnectionTrait) -> Result<i64> {
+    let versions = Statement::from_string(
+        db.get_database_backend(),
+        "SELECT CAST((SELECT COALESCE(SUM(version), 0) FROM setting) + (SELECT COALESCE(SUM(version), 0) FROM model) \
+         + (SELECT COALESCE(SUM(version), 0) FROM wheel) AS BIGINT)",
+    );
+    let row = db.query_one_raw(versions).await?;
+    Ok(row.map(|row| row.try_get_by_index(0)).transpose()?.unwrap_or(0))
 }
 
 /// Everything an assessment of a knife needs.

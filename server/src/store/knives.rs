@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::{Expr, ExprTrait, Func, LikeExpr};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter,
-    QueryOrder, QuerySelect, Set,
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder,
+    QuerySelect, Set,
 };
 use shop::bench::Model;
 use shop::ids::{CustomerId, KnifeId, ModelId};
@@ -44,8 +44,7 @@ pub async fn insert(tx: &WriteTx, new: NewKnife, now: DateTime<Utc>) -> Result<(
         made_at: Set(now),
         version: Set(1),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// Remembers the latest measures of a knife.
@@ -230,8 +229,7 @@ pub async fn insert_model(tx: &WriteTx, new: &Model) -> Result<()> {
         drawing: Set(json::write("model.drawing", &new.drawing)?),
         version: Set(1),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 fn read_model(row: model::Model) -> Result<(Model, i64)> {

@@ -3,9 +3,7 @@
 use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
-use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, NotSet, QueryFilter, QueryOrder, Select, Set,
-};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, NotSet, QueryFilter, QueryOrder, Select, Set};
 use shop::ids::{EntryId, KnifeId, NoteId, PieceId, VisitId};
 use shop::ledger::{Entry, Fact, Who};
 use shop::read::Piece;
@@ -58,7 +56,7 @@ pub async fn add(
         fact: Set(json::write("ledger.fact", fact)?),
         why: Set(why.map(|n| n.0)),
     };
-    row.insert(tx).await?;
+    super::insert(tx, row).await?;
     Ok(EntryId(id))
 }
 

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::Expr;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, Set};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, Set};
 use uuid::Uuid;
 
 use super::entities::link;
@@ -52,6 +52,48 @@ pub enum Found {
     Unknown,
 }
 
+/// A link that opens nothing before it is kept.
+#[derive(Debug)]
+pub struct Fresh {
+    row: link::ActiveModel,
+    token: Token,
+}
+
+impl Fresh {
+    /// Draws a link.
+    pub fn draw(
+        id: Uuid,
+        purpose: Purpose,
+        about: Uuid,
+        expires_at: Option<DateTime<Utc>>,
+        now: DateTime<Utc>,
+    ) -> Result<Self> {
+        let token = Token::fresh()
+            .map_err(|error| StoreError::Unreadable { what: "random source", why: error.to_string() })?;
+        let row = link::ActiveModel {
+            id: Set(id),
+            token_sha256: Set(token.sha256()),
+            purpose: Set(purpose.as_str().to_owned()),
+            about: Set(about),
+            made_at: Set(now),
+            expires_at: Set(expires_at),
+            revoked_at: Set(None),
+        };
+        Ok(Self { row, token })
+    }
+
+    /// The token, for what is written before the link is kept in the same transaction.
+    pub fn token(&self) -> &Token {
+        &self.token
+    }
+
+    /// Keeps it. The token is in the answer and nowhere else.
+    pub async fn keep(self, tx: &WriteTx) -> Result<Token> {
+        super::insert(tx, self.row).await?;
+        Ok(self.token)
+    }
+}
+
 /// Makes a link. The token is in the answer and nowhere else.
 pub async fn make(
     tx: &WriteTx,
@@ -61,19 +103,7 @@ pub async fn make(
     expires_at: Option<DateTime<Utc>>,
     now: DateTime<Utc>,
 ) -> Result<Token> {
-    let token = Token::fresh()
-        .map_err(|error| StoreError::Unreadable { what: "random source", why: error.to_string() })?;
-    let row = link::ActiveModel {
-        id: Set(id),
-        token_sha256: Set(token.sha256()),
-        purpose: Set(purpose.as_str().to_owned()),
-        about: Set(about),
-        made_at: Set(now),
-        expires_at: Set(expires_at),
-        revoked_at: Set(None),
-    };
-    row.insert(tx).await?;
-    Ok(token)
+    Fresh::draw(id, purpose, about, expires_at, now)?.keep(tx).await
 }
 
 /// Looks up a link as it was presented in an address.

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::{Alias, Expr, ExprTrait as _, Query};
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
 use shop::ids::{StaffId, VisitId};
 use std::collections::BTreeSet;
 
@@ -35,8 +35,7 @@ pub async fn add(
         body: Set(body.to_owned()),
         at: Set(now),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// The letters of a visit, oldest first.

@@ -8,8 +8,9 @@ use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, Utc};
 use sea_orm::{
-    ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr, ExecResult, QueryResult,
-    SqliteTransactionMode, Statement, TransactionOptions, TransactionTrait,
+    ActiveModelTrait, ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, DbErr,
+    EntityTrait, ExecResult, QueryResult, SqliteTransactionMode, Statement, TransactionOptions,
+    TransactionTrait,
 };
 use uuid::{NoContext, Timestamp, Uuid};
 
@@ -255,6 +256,12 @@ runs_queries!(WriteTx);
 fn id_at(now: DateTime<Utc>) -> Uuid {
     let seconds = u64::try_from(now.timestamp()).unwrap_or(0);
     Uuid::new_v7(Timestamp::from_unix(NoContext, seconds, now.timestamp_subsec_nanos()))
+}
+
+/// Adds a row and does not ask for it back: the database would send all of it, documents included, only to be read again.
+async fn insert<A: ActiveModelTrait>(tx: &WriteTx, row: A) -> Result<()> {
+    A::Entity::insert(row).exec_without_returning(tx).await?;
+    Ok(())
 }
 
 /// An update or insert that must have touched exactly one row; anything else means somebody was quicker.

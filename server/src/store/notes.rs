@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, Set};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, Set};
 use shop::ids::{NoteId, StaffId, VisitId};
 
 use super::entities::note;
@@ -28,7 +28,7 @@ pub async fn add(
         by_staff: Set(by.map(|s| s.0)),
         made_at: Set(now),
     };
-    row.insert(tx).await?;
+    super::insert(tx, row).await?;
     Ok(Some(NoteId(id)))
 }
 

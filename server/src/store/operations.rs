@@ -3,8 +3,7 @@
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::{Expr, ExprTrait};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect,
-    QueryTrait, Set,
+    ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, QueryTrait, Set,
 };
 use serde::{Deserialize, Serialize};
 use shop::ids::{OperationId, PieceId, StaffId};
@@ -27,10 +26,11 @@ pub struct Pin {
     pub end: DateTime<Utc>,
 }
 
-/// Adds operations.
+/// Adds operations, in one statement.
 pub async fn insert(tx: &WriteTx, operations: &[Operation]) -> Result<()> {
+    let mut rows = Vec::with_capacity(operations.len());
     for op in operations {
-        let row = operation::ActiveModel {
+        rows.push(operation::ActiveModel {
             id: Set(op.id.0),
             piece_id: Set(op.piece.0),
             position: Set(op.position.cast_signed()),
@@ -45,9 +45,9 @@ pub async fn insert(tx: &WriteTx, operations: &[Operation]) -> Result<()> {
             by_staff: Set(op.by.map(|s| s.0)),
             pin: Set(None),
             version: Set(1),
-        };
-        row.insert(tx).await?;
+        });
     }
+    operation::Entity::insert_many(rows).exec_without_returning(tx).await?;
     Ok(())
 }
 

@@ -10,8 +10,8 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use sea_orm::sea_query::{Alias, Expr, ExprTrait as _, Query};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, NotSet, PaginatorTrait,
-    QueryFilter, QueryOrder, QuerySelect, Set,
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, NotSet, PaginatorTrait, QueryFilter, QueryOrder,
+    QuerySelect, Set,
 };
 use uuid::Uuid;
 
@@ -131,7 +131,7 @@ pub async fn queue_for(
         dead_at: Set(None),
         last_error: Set(None),
     };
-    row.insert(tx).await?;
+    super::insert(tx, row).await?;
     Ok(id)
 }
 

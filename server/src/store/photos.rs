@@ -4,9 +4,7 @@ use std::collections::HashSet;
 
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::Expr;
-use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set,
-};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set};
 use shop::ids::{PhotoId, PieceId};
 use uuid::Uuid;
 
@@ -43,8 +41,7 @@ pub async fn insert(tx: &WriteTx, photo: &Photo, now: DateTime<Utc>) -> Result<(
         n_bytes: Set(photo.n_bytes.cast_signed()),
         made_at: Set(now),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// One picture.

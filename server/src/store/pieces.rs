@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use sea_orm::sea_query::Expr;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
 use shop::ids::{KnifeId, PhotoId, PieceId, VisitId};
 use shop::money::Money;
 use shop::piece::{PieceState, Waiting, WaitsOn};
@@ -38,8 +38,7 @@ pub async fn insert(tx: &WriteTx, piece: &Piece) -> Result<()> {
         home_at: Set(piece.home_at),
         version: Set(1),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// Writes a changed piece back. [`StoreError::Stale`] when somebody was quicker.

@@ -1,9 +1,7 @@
 //! The published plans. Only the newest counts; a few older ones stay for comparison.
 
 use chrono::{DateTime, Utc};
-use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set,
-};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, Set};
 use uuid::Uuid;
 
 use super::entities::plan;
@@ -33,7 +31,7 @@ pub async fn publish(tx: &WriteTx, plan: &StoredPlan) -> Result<()> {
         origin: Set(plan.origin),
         body: Set(plan.body.clone()),
     };
-    row.insert(tx).await?;
+    super::insert(tx, row).await?;
     let kept: Vec<Uuid> = plan::Entity::find()
         .select_only()
         .column(plan::Column::Id)

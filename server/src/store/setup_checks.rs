@@ -1,7 +1,7 @@
 //! Checklists ticked before work began: which setup, which wheel, by whom.
 
 use chrono::{DateTime, Utc};
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
 use shop::ids::{StaffId, WheelId};
 use uuid::Uuid;
 
@@ -38,8 +38,7 @@ pub async fn insert(tx: &WriteTx, check: &SetupCheck) -> Result<()> {
         at: Set(check.at),
         ticks: Set(json::write("setup_check.ticks", &check.ticks)?),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// The last checklist ticked at a station.

@@ -214,8 +214,7 @@ pub async fn open_session(
         expires_at: Set(expires_at),
         device: Set((!device.is_empty()).then(|| device.to_owned())),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// An open session, found by its cookie.

@@ -6,8 +6,8 @@
 use chrono::{DateTime, NaiveDateTime, Utc};
 use sea_orm::sea_query::{Expr, ExprTrait};
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
-    QuerySelect, QueryTrait, Set,
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect, QueryTrait,
+    Set,
 };
 use shop::booking::Arrival;
 use shop::ids::{CustomerId, VisitId};
@@ -53,8 +53,7 @@ pub async fn insert(tx: &WriteTx, visit: &Visit, begin_early: bool) -> Result<()
         complaint_of: Set(visit.complaint_of.map(|id| id.0)),
         version: Set(1),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// Writes a changed visit back. [`StoreError::Stale`] when somebody was quicker.

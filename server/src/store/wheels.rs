@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 use sea_orm::sea_query::Expr;
-use sea_orm::{ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, Set};
 use shop::bench::Wheel;
 use shop::ids::WheelId;
 
@@ -29,8 +29,7 @@ pub async fn insert(tx: &WriteTx, new: &Wheel) -> Result<()> {
         retired_at: Set(None),
         version: Set(1),
     };
-    row.insert(tx).await?;
-    Ok(())
+    super::insert(tx, row).await
 }
 
 /// All wheels in use, by mark.

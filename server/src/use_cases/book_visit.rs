@@ -15,8 +15,10 @@ use super::{private_link, promise};
 use crate::context::Ctx;
 use crate::post::notice::Notice;
 use crate::post::visit::Booked;
+use crate::store::links::Fresh;
+use crate::store::outbox::Letter;
 use crate::store::requests::{self, Claim, RequestKey};
-use crate::store::{StoreError, WriteTx, customers, ledger, operations, outbox, photos, pieces, visits};
+use crate::store::{Queries, StoreError, customers, ledger, operations, outbox, photos, pieces, visits};
 use crate::token::Token;
 
 /// A checked booking, and what came with the form.
@@ -60,24 +62,12 @@ pub async fn book_visit(ctx: &Ctx, offer: &Offer, asked: Asked) -> Result<Token,
     let routes: Vec<_> = verdicts.iter().map(|v| v.route.clone()).collect();
     let promise_at = promise::promise(ctx, &offer.profile, &routes, arrival, booking.rush).await?;
 
-    let tx = ctx.store.begin_write().await?;
-    if let Claim::Done(visit) = requests::claim(&tx, &asked.key, now).await? {
-        drop(tx);
-        return again(ctx, VisitId(visit)).await;
-    }
-    if let Arrival::Counter { slot } = booking.arrival {
-        visits::hold_slots(&tx).await?;
-        let taken = visits::slots_taken(&tx, slot).await?.into_iter().filter(|s| *s == slot).count();
-        if taken >= usize::from(offer.profile.slot_places) {
-            return Err(BookError::SlotTaken);
-        }
-    }
+    // All that can be made beforehand is: while this holds the write lock of a SQLite file, everybody else waits.
     let visit_id = VisitId(ctx.new_id());
     let customer = CustomerId(ctx.new_id());
-    customers::insert(&tx, customer, &booking.person, asked.language, now).await?;
     let mut visit = Visit {
         id: visit_id,
-        reference: free_reference(&tx).await?,
+        reference: free_reference(ctx.store.read()).await?,
         customer,
         contact: Contact {
             name: booking.person.name.clone(),
@@ -103,24 +93,46 @@ pub async fn book_visit(ctx: &Ctx, offer: &Offer, asked: Asked) -> Result<Token,
         pieces: Vec::new(),
         version: 1,
     };
+    visit.pieces = verdicts
+        .into_iter()
+        .enumerate()
+        .map(|(i, verdict)| piece(ctx, &visit, booking, i, verdict))
+        .collect();
+    let operations: Vec<_> = visit.pieces.iter().flat_map(|piece| estimated_operations(ctx, piece)).collect();
+    let (link, letter) = letter(ctx, &visit, &offer.profile)?;
+
+    let tx = ctx.store.begin_write().await?;
+    if let Claim::Done(visit) = requests::claim(&tx, &asked.key, now).await? {
+        drop(tx);
+        return again(ctx, VisitId(visit)).await;
+    }
+    if let Arrival::Counter { slot } = booking.arrival {
+        visits::hold_slots(&tx).await?;
+        let taken = visits::slots_taken(&tx, slot).await?.into_iter().filter(|s| *s == slot).count();
+        if taken >= usize::from(offer.profile.slot_places) {
+            return Err(BookError::SlotTaken);
+        }
+    }
+    customers::insert(&tx, customer, &booking.person, asked.language, now).await?;
     visits::insert(&tx, &visit, booking.begin_early).await?;
-    for (i, verdict) in verdicts.into_iter().enumerate() {
-        let piece = piece(ctx, &visit, booking, i, verdict);
-        pieces::insert(&tx, &piece).await?;
-        operations::insert(&tx, &estimated_operations(ctx, &piece)).await?;
+    for piece in &visit.pieces {
+        pieces::insert(&tx, piece).await?;
+    }
+    operations::insert(&tx, &operations).await?;
+    for (i, piece) in visit.pieces.iter().enumerate() {
         if let Some(place) = asked.places.get(i) {
             photos::attach(&tx, &asked.form_key, *place, piece.id).await?;
         }
         let fact = Fact::Booked { edge: piece.booked.edge };
-        ledger::add(&tx, &piece, Who::Customer, &fact, None, now).await?;
-        visit.pieces.push(piece);
+        ledger::add(&tx, piece, Who::Customer, &fact, None, now).await?;
     }
     let token = private_link::for_booker(ctx, &tx, visit_id).await?;
-    queue_notice(ctx, &tx, &visit, &offer.profile).await?;
+    link.keep(&tx).await?;
+    outbox::queue(&tx, ctx.new_id(), letter, now).await?;
     requests::settle(&tx, &asked.key, visit_id.0).await?;
     tx.commit().await?;
     ctx.post.ring();
-    ctx.planner.ring();
+    // Nothing to plan yet: it counts once it is confirmed.
     ctx.live.tell("visit", Some(visit_id.0));
     Ok(token)
 }
@@ -191,22 +203,20 @@ pub(super) fn estimated_operations(ctx: &Ctx, piece: &Piece) -> Vec<Operation> {
 }
 
 /// A reference nobody has. They are drawn, not counted: whoever holds one should not know the next.
-pub(super) async fn free_reference(tx: &WriteTx) -> Result<Reference, StoreError> {
+pub(super) async fn free_reference(db: &impl Queries) -> Result<Reference, StoreError> {
     loop {
         let reference = Reference::from_serial(rand::random());
-        if !visits::reference_is_taken(tx, reference).await? {
+        if !visits::reference_is_taken(db, reference).await? {
             return Ok(reference);
         }
     }
 }
 
-async fn queue_notice(ctx: &Ctx, tx: &WriteTx, visit: &Visit, profile: &Profile) -> Result<(), StoreError> {
-    let link = private_link::mailed(ctx, tx, visit.id).await?;
-    let now = ctx.now();
-    let calendar = crate::calendar::of_visit(visit, profile, &link, ctx.config.public_host(), now);
+/// The notice that it is booked, and the link in it.
+fn letter(ctx: &Ctx, visit: &Visit, profile: &Profile) -> Result<(Fresh, Letter), StoreError> {
+    let (fresh, link) = private_link::draw_mailed(ctx, visit.id)?;
+    let calendar = crate::calendar::of_visit(visit, profile, &link, ctx.config.public_host(), ctx.now());
     let notice =
         Notice::Booked(Box::new(Booked { visit: visit.clone(), profile: profile.clone(), link, calendar }));
-    let letter = notice.letter(&visit.contact.email, &visit.contact.name);
-    outbox::queue(tx, ctx.new_id(), letter, now).await?;
-    Ok(())
+    Ok((fresh, notice.letter(&visit.contact.email, &visit.contact.name)))
 }

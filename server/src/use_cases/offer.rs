@@ -10,7 +10,7 @@ use shop::read::Verdict;
 use super::{knowledge, slots};
 use crate::context::Ctx;
 use crate::local;
-use crate::store::{Result, settings, visits};
+use crate::store::{Result, StoreError, visits};
 
 /// What the booking form offers.
 #[derive(Debug, Clone)]
@@ -25,7 +25,11 @@ pub struct Offer {
 
 /// The shop's rules; `None` while nobody has set the shop up.
 pub async fn profile(ctx: &Ctx) -> Result<Option<Profile>> {
-    Ok(settings::get::<Profile>(ctx.store.read()).await?.map(|found| found.value))
+    match knowledge::profile(ctx).await {
+        Ok(profile) => Ok(Some(profile)),
+        Err(StoreError::NotSetUp { .. }) => Ok(None),
+        Err(error) => Err(error),
+    }
 }
 
 /// Reads all of it. `None` while nobody has set the shop up.

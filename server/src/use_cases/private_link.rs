@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 use shop::ids::{KnifeId, PieceId, VisitId};
 
 use crate::context::Ctx;
-use crate::store::links::{self, Found, Purpose};
+use crate::store::links::{self, Found, Fresh, Purpose};
 use crate::store::{Result, WriteTx, pieces};
 use crate::token::Token;
 
@@ -30,11 +30,20 @@ pub enum Opened {
     Unknown,
 }
 
+/// Draws a link for a notice about a visit: it opens once it is kept, in the transaction that queues the notice. With the
+/// whole address.
+pub(super) fn draw_mailed(ctx: &Ctx, visit: VisitId) -> Result<(Fresh, String)> {
+    let now = ctx.now();
+    let link = Fresh::draw(ctx.new_id(), Purpose::Visit, visit.0, Some(now + MAILED_LASTS), now)?;
+    let address = ctx.url(&format!("/v/{}", link.token()));
+    Ok((link, address))
+}
+
 /// Makes a link for a notice about a visit: the whole address. Belongs into the transaction that queues the notice.
 pub async fn mailed(ctx: &Ctx, tx: &WriteTx, visit: VisitId) -> Result<String> {
-    let now = ctx.now();
-    let token = links::make(tx, ctx.new_id(), Purpose::Visit, visit.0, Some(now + MAILED_LASTS), now).await?;
-    Ok(ctx.url(&format!("/v/{token}")))
+    let (link, address) = draw_mailed(ctx, visit)?;
+    link.keep(tx).await?;
+    Ok(address)
 }
 
 /// Makes a link for the browser that booked a visit.

@@ -5,13 +5,16 @@ use std::time::Duration;
 use chrono::TimeDelta;
 use server::context::{Change, Ctx};
 use server::neighbours::{self, PlanningLease};
-use server::store::{Store, leases};
+use server::store::{Store, StoreError, knives, leases, settings, wheels};
+use server::use_cases::knowledge;
+use shop::profile::Profile;
 use tokio::sync::broadcast::Receiver;
 use tokio::time::timeout;
 use uuid::Uuid;
 
 use crate::on_both_engines;
 use crate::test_shop::{Engine, TestShop};
+use crate::workshop::furnish;
 
 /// Long enough for a busy machine; never waited for when all is well.
 const PATIENCE: Duration = Duration::from_secs(20);
@@ -82,6 +85,37 @@ async fn one_server_plans_until_it_stops_or_dies() {
     other.store.close().await.unwrap();
     shop.close().await;
 }
+
+on_both_engines!(what_one_server_changes_the_other_counts_on_at_once, async |shop: &TestShop| {
+    let other = beside(shop).await;
+    let missing = knowledge::load(&other).await.unwrap_err();
+    assert!(matches!(missing, StoreError::NotSetUp { .. }), "{missing}");
+    furnish(shop).await;
+    let before = knowledge::load(&other).await.unwrap();
+    assert_eq!(before, knowledge::load(&other).await.unwrap());
+    let now = shop.ctx.now();
+    // A document, a wheel and a model, each changed by the first server after the second has read all of them.
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let mut profile = settings::get::<Profile>(&tx).await.unwrap().unwrap();
+    "Another name".clone_into(&mut profile.value.name);
+    settings::put(&tx, &profile.value, profile.version, None, now).await.unwrap();
+    tx.commit().await.unwrap();
+    assert_eq!(knowledge::profile(&other).await.unwrap().name, "Another name");
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let wheel = wheels::in_use(&tx).await.unwrap().remove(0);
+    wheels::save(&tx, &wheel, Some(now)).await.unwrap();
+    tx.commit().await.unwrap();
+    assert_eq!(knowledge::load(&other).await.unwrap().wheels.len() + 1, before.wheels.len());
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let (mut model, version) = knives::model_version(&tx, before.models[0].id).await.unwrap().unwrap();
+    "Renamed".clone_into(&mut model.name);
+    knives::save_model(&tx, &model, version).await.unwrap();
+    // What is not committed is not there.
+    assert_eq!(knowledge::load(&other).await.unwrap().models, before.models);
+    tx.commit().await.unwrap();
+    assert!(knowledge::load(&other).await.unwrap().models.iter().any(|model| model.name == "Renamed"));
+    other.store.close().await.unwrap();
+});
 
 on_both_engines!(a_lease_belongs_to_one_until_it_runs_out, async |shop: &TestShop| {
     let (one, two) = (Uuid::new_v4(), Uuid::new_v4());
