@@ -88,7 +88,7 @@ impl<'a> Limit<'a> {
     }
 
     /// A share of what is left of it.
-    fn part(&self, share: f64) -> Self {
+    pub(crate) fn part(&self, share: f64) -> Self {
         let now = (self.watch.elapsed_s)();
         let seconds =
             if self.seconds.is_finite() { now + (self.seconds - now) * share } else { self.seconds };
@@ -102,7 +102,7 @@ impl<'a> Limit<'a> {
     }
 
     /// What is left after so many steps.
-    fn after(&self, steps: u64) -> Self {
+    pub(crate) fn after(&self, steps: u64) -> Self {
         self.with_steps(|all| all.saturating_sub(steps))
     }
 

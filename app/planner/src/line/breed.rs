@@ -45,6 +45,9 @@ const KICK_BLOCK: usize = 8;
 /// And up to so many jobs lie between them.
 const KICK_BETWEEN: usize = 20;
 
+/// Where every order of one station is timed job by job, this share of the budget goes to the line without what that is for.
+const EASED: f64 = 0.4;
+
 struct Breed<'a, 'b, W> {
     line: &'a Line,
     walk: W,
@@ -108,10 +111,16 @@ fn try_all(line: &Line, at_once: Vec<u16>) -> Found {
 
 /// Search by breeding.
 pub(crate) fn breed(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
-    match &line.rounds {
-        None => breed_by(Plain::new(line), line, at_once, rng, limit),
-        Some(rounds) => breed_by(Hands::new(line, rounds), line, at_once, rng, limit),
+    let Some(rounds) = &line.rounds else { return breed_by(Plain::new(line), line, at_once, rng, limit) };
+    if !rounds.one_station() {
+        return breed_by(Hands::new(line, rounds), line, at_once, rng, limit);
     }
+    // Hours, dressing and late pieces often bind little, and without them moves are told by look-ups.
+    let eased = Line { rounds: None, enough: 0, ..line.clone() };
+    let easily = breed_by(Plain::new(&eased), &eased, at_once.clone(), rng, &limit.part(EASED));
+    let at_once = if line.cost(&easily.order) < line.cost(&at_once) { easily.order } else { at_once };
+    let found = breed_by(Hands::new(line, rounds), line, at_once, rng, &limit.after(easily.steps));
+    Found { at: easily.steps + found.at, steps: easily.steps + found.steps, ..found }
 }
 
 fn breed_by<W: Walk>(walk: W, line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {

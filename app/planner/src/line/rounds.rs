@@ -53,6 +53,11 @@ impl State {
 }
 
 impl Rounds {
+    /// Whether all jobs are done at one station.
+    pub(crate) fn one_station(&self) -> bool {
+        self.station.iter().all(|&s| s == self.station[0])
+    }
+
     /// Do one job next. Returns its changeover.
     #[inline]
     pub(crate) fn step(&self, line: &Line, state: &mut State, job: u16) -> i64 {
