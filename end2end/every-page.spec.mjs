@@ -94,6 +94,12 @@ test("every page the staff can reach is readable, in both schemes and at every w
   const pages = await crawl(desk, ["/desk", "/plan", "/bench", "/shop", "/knives", "/account"], shop.url);
   expect(pages.length).toBeGreaterThan(30);
   for (const one of pages) await look(desk, one);
+  await test.step("the day's plan is one A4 on paper", async () => {
+    await desk.goto("/plan");
+    await expect(desk.locator(".plan-drawing")).toBeVisible();
+    const paper = (await desk.pdf({ preferCSSPageSize: true })).toString("latin1");
+    expect(paper.match(/\/Type\s*\/Page\b/g)).toHaveLength(1);
+  });
   expect(desk.complaints).toEqual([]);
 });
 

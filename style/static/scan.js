@@ -10,7 +10,7 @@
   for (const field of document.querySelectorAll(".scan input:not([type=hidden])")) {
     const button = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: "Scan with the camera" });
     button.addEventListener("click", () => scan(field, button));
-    field.closest(".field").after(button);
+    field.closest(".scan").append(button);
   }
 
   async function scan(field, button) {

@@ -309,3 +309,5 @@ spoken-problem-27 = { $why } Von Ihnen wurde nichts geschrieben. Gehen Sie zurü
 spoken-problem-28 = { $why } Die Anfrage war keine, wie unsere Seiten sie schicken. Gehen Sie zurück, laden Sie die Seite neu und versuchen Sie es wieder.
 spoken-problem-29 = Das Formular hat seinen Schlüssel verloren.
 spoken-problem-30 = Das Formular kam nicht ganz an.
+spoken-problem-31 = Diese Werkstatt ist noch nicht eingerichtet
+spoken-problem-32 = Das tut der Inhaber unter „Shop“, oder er startet das Programm mit der Vorführwerkstatt.

@@ -310,3 +310,5 @@ spoken-problem-27 = { $why } Nothing of yours was written. Go back, look at how 
 spoken-problem-28 = { $why } The request was not one that our pages send. Go back, reload the page and try again.
 spoken-problem-29 = The form has lost its key.
 spoken-problem-30 = The form did not arrive whole.
+spoken-problem-31 = This shop is not set up yet
+spoken-problem-32 = The owner does that under “Shop”, or starts the program with the demo shop.

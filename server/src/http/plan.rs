@@ -314,6 +314,7 @@ fn bar(b: &PlanBar, shown: &Shown, zone: Tz, minute: &impl Fn(DateTime<Utc>) -> 
         person: b.person.clone().unwrap_or_default(),
         href: format!("/plan/piece/{}", b.piece),
         when,
+        begins: start.format("%-H:%M").to_string(),
         late: (late > 0).then(|| why::length(late)),
         begun,
         pinned: b.fixed && !begun,

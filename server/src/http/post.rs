@@ -5,7 +5,7 @@ use axum::extract::{Path, RawQuery, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect};
 use axum::routing::{get, post};
-use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
 use leptos::prelude::*;
 use serde::Deserialize;
 use uuid::Uuid;
@@ -17,9 +17,10 @@ use super::problem::Problem;
 use super::{Answer, page};
 use crate::config::Post;
 use crate::context::Ctx;
+use crate::local;
 use crate::post::sheet;
 use crate::store::outbox::{self, Kept, Which};
-use crate::use_cases::{retry_notice, send_trial};
+use crate::use_cases::{offer, retry_notice, send_trial};
 
 /// How many notices one page of the list shows.
 const PER_PAGE: u64 = 50;
@@ -71,7 +72,8 @@ async fn list_page(ctx: &Ctx, caller: &Caller, query: ListQuery, trial: TrialFor
     let older = (kept.len() as u64 == PER_PAGE)
         .then(|| kept.last().map(|last| format!("/desk/post?which={word}&before={}", last.seq)))
         .flatten();
-    let lines = kept.iter().map(line_of).collect::<Vec<_>>();
+    let zone = zone(ctx).await?;
+    let lines = kept.iter().map(|kept| line_of(kept, zone)).collect::<Vec<_>>();
     let said = match query.said.as_str() {
         "trial" => Some("The trial notice is written and on its way.".to_owned()),
         "again" => Some("The notice is back in line.".to_owned()),
@@ -87,7 +89,7 @@ async fn list_page(ctx: &Ctx, caller: &Caller, query: ListQuery, trial: TrialFor
 async fn show(State(ctx): State<Ctx>, caller: Caller, Path(id): Path<String>) -> Answer {
     let kept = find(&ctx, &id).await?;
     let title = kept.subject.clone();
-    let line = line_of(&kept);
+    let line = line_of(&kept, zone(&ctx).await?);
     let given_up = matches!(kept.standing, outbox::Standing::GivenUp { .. });
     let notice = NoticeView {
         html_href: format!("{}/page", line.href),
@@ -200,7 +202,7 @@ async fn find(ctx: &Ctx, id: &str) -> Result<Kept, Problem> {
     outbox::by_id(ctx.store.read(), id).await?.ok_or(Problem::NotFound)
 }
 
-fn line_of(kept: &Kept) -> NoticeLine {
+fn line_of(kept: &Kept, zone: Tz) -> NoticeLine {
     let (at, standing) = match &kept.standing {
         outbox::Standing::Waiting { failed, .. } => (kept.queued_at, Standing::Waiting(failed.clone())),
         outbox::Standing::Sent { at } => (*at, Standing::Sent),
@@ -214,14 +216,15 @@ fn line_of(kept: &Kept) -> NoticeLine {
         } else {
             format!("{} <{}>", kept.to_name, kept.to_address)
         },
-        when: for_people(at),
+        when: local::shown(zone, at).format("%-d %b %Y, %H:%M").to_string(),
         when_utc: at.to_rfc3339(),
         standing,
     }
 }
 
-fn for_people(at: DateTime<Utc>) -> String {
-    at.format("%-d %b %Y, %H:%M UTC").to_string()
+/// The shop's own time; UTC until it is set up.
+async fn zone(ctx: &Ctx) -> Result<Tz, Problem> {
+    Ok(offer::profile(ctx).await?.map_or(chrono_tz::UTC, |profile| local::zone(&profile)))
 }
 
 fn transport_words(ctx: &Ctx) -> String {

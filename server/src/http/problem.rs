@@ -21,6 +21,8 @@ use crate::store::StoreError;
 pub enum Problem {
     /// There is no such page, visit, piece, ...
     NotFound,
+    /// There will be, once the shop is set up.
+    NotSetUp,
     /// The private link is past its day or was taken back.
     StaleLink,
     /// Only staff may see this, and nobody is signed in.
@@ -53,7 +55,7 @@ impl Problem {
 
     fn status(&self) -> StatusCode {
         match self {
-            Self::NotFound => StatusCode::NOT_FOUND,
+            Self::NotFound | Self::NotSetUp => StatusCode::NOT_FOUND,
             Self::StaleLink => StatusCode::GONE,
             Self::SignIn { .. } => StatusCode::UNAUTHORIZED,
             Self::Forbidden => StatusCode::FORBIDDEN,
@@ -70,9 +72,7 @@ impl From<StoreError> for Problem {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::Stale { what } => Self::Conflict(format!("The {what} was changed in the meantime.")),
-            StoreError::NotSetUp { .. } => Self::Conflict(
-                "This shop is not set up yet. The owner does that under “Shop”, or starts with the demo shop.".to_owned(),
-            ),
+            StoreError::NotSetUp { .. } => Self::NotSetUp,
             other => Self::Unexpected(other.into()),
         }
     }
@@ -98,6 +98,10 @@ struct Cause(Arc<anyhow::Error>);
 #[derive(Clone)]
 struct Sentence(String);
 
+/// The shop is not set up yet.
+#[derive(Clone)]
+struct Unset;
+
 impl IntoResponse for Problem {
     fn into_response(self) -> Response {
         if let Self::SignIn { next } = &self {
@@ -111,6 +115,9 @@ impl IntoResponse for Problem {
             }
             Self::Conflict(sentence) | Self::BadRequest(sentence) => {
                 response.extensions_mut().insert(Sentence(sentence));
+            }
+            Self::NotSetUp => {
+                response.extensions_mut().insert(Unset);
             }
             Self::Unexpected(error) => {
                 response.extensions_mut().insert(Cause(Arc::new(error)));
@@ -154,7 +161,8 @@ pub(super) async fn render_problems(request: Request, next: Next) -> Response {
         tracing::error!(reference = caller.reference(), "request failed: {error:#}");
     }
     let sentence = response.extensions().get::<Sentence>().map(|sentence| sentence.0.clone());
-    let mut account = account_of(status, sentence, &caller);
+    let unset = response.extensions().get::<Unset>().is_some();
+    let mut account = account_of(status, unset, sentence, &caller);
     // Whoever works here reads the shop's own language.
     if caller.person().is_none() && !caller.wants_json() {
         let lang = caller.spoken().unwrap_or_else(|| caller.asked_language());
@@ -180,8 +188,12 @@ pub(super) async fn render_problems(request: Request, next: Next) -> Response {
 }
 
 /// The calm words for a status.
-fn account_of(status: StatusCode, sentence: Option<String>, caller: &Caller) -> Account {
+fn account_of(status: StatusCode, unset: bool, sentence: Option<String>, caller: &Caller) -> Account {
     let (what, advice) = match status {
+        StatusCode::NOT_FOUND if unset => (
+            "This shop is not set up yet",
+            "The owner does that under “Shop”, or starts the program with the demo shop.",
+        ),
         StatusCode::NOT_FOUND => (
             "There is nothing here",
             "The address may be mistyped, or what was here is gone. Check the address, or start from the beginning.",

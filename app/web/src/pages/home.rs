@@ -5,7 +5,7 @@ use shop::hours::{Hours, clock};
 use shop::packing;
 use shop::profile::Profile;
 
-use crate::parts::{ButtonKind, ButtonLink, Card, Empty, Pictogram, Picture};
+use crate::parts::{ButtonKind, ButtonLink, Empty, Pictogram, Picture};
 use crate::say::{book, lang, t, tw};
 
 /// The front page. `None`: nobody has set the shop up yet.
@@ -68,8 +68,9 @@ pub fn HomePage(
                     <p>{t("home-4-say")}</p>
                 </div>
             </section>
-            <Card title=t("refused-title")><ul>{refused}</ul></Card>
-            <Card title=t("home-place")>
+            <section class="card refused"><h2>{t("refused-title")}</h2><ul>{refused}</ul></section>
+            <section class="card place">
+                <h2>{t("home-place")}</h2>
                 <div class="split">
                     <ul class="plain">
                         <li>{profile.street.clone()}</li>
@@ -80,7 +81,7 @@ pub fn HomePage(
                     </ul>
                     <dl class="hours">{hours}</dl>
                 </div>
-            </Card>
+            </section>
         </article>
     }
     .into_any()
@@ -92,9 +93,9 @@ fn opening(hours: &Hours) -> Vec<impl IntoView + use<>> {
     let to = |from: &str, to: &str| tw("from-to", &[("from", from), ("to", to)]);
     let words = |day: usize| {
         let stretches: Vec<_> = hours.week[day].iter().map(|s| to(&clock(s.from), &clock(s.to))).collect();
-        if stretches.is_empty() { t("home-closed") } else { stretches.join(", ") }
+        if stretches.is_empty() { vec![t("home-closed")] } else { stretches }
     };
-    let mut groups: Vec<(usize, usize, String)> = Vec::new();
+    let mut groups: Vec<(usize, usize, Vec<String>)> = Vec::new();
     for day in 0..7 {
         let words = words(day);
         match groups.last_mut() {
@@ -106,6 +107,13 @@ fn opening(hours: &Hours) -> Vec<impl IntoView + use<>> {
         .into_iter()
         .map(|(first, last, words)| {
             let name = if first == last { days[first].to_owned() } else { to(days[first], days[last]) };
+            // Each stretch of hours stays on one line.
+            let last = words.len() - 1;
+            let words: Vec<_> = words
+                .into_iter()
+                .enumerate()
+                .map(|(i, words)| view! { <span>{words}{(i < last).then_some(",")}</span> " " })
+                .collect();
             view! { <div><dt>{name}</dt><dd>{words}</dd></div> }
         })
         .collect()

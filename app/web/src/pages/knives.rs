@@ -5,7 +5,9 @@ use shop::inspection::Inspection;
 use shop::read::Knife;
 
 use crate::pages::desk::list::CodeField;
-use crate::parts::{Card, Column, Crumbs, DataTable, Empty, ErrorSummary, Field, Fold, Input, Notice, Tone};
+use crate::parts::{
+    Card, Column, Crumbs, DataTable, Empty, ErrorSummary, Field, Fold, Input, Notice, Tone, known,
+};
 use crate::say::{lang, t, tw};
 
 /// One line of the list.
@@ -52,9 +54,9 @@ pub fn KnivesPage(
             vec![
                 view! { <a class="reference" href=k.href>{k.tag}</a> }.into_any(),
                 k.name.into_any(),
-                k.mark.into_any(),
-                k.height.into_any(),
-                k.when.into_any(),
+                known(k.mark),
+                known(k.height),
+                known(k.when),
             ]
         })
         .collect();
@@ -81,7 +83,7 @@ pub fn KnivesPage(
     };
     view! {
         <h1>"Knives"</h1>
-        <form method="get" action="/knives" role="search" class="row">
+        <form method="get" action="/knives" role="search" class="row level">
             <Field name="q" label="Name, model or tag" kind=Input::Search value=looked_for maxlength=80 />
             <button class="button" type="submit">"Look"</button>
         </form>

@@ -2,6 +2,8 @@
 
 use leptos::prelude::*;
 
+use crate::parts::{Badge, Column, Crumbs, DataTable, Empty, Facts, Picture, Tab, Tabs, Tone};
+
 /// How a notice stands, in the words of the page.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Standing {
@@ -73,32 +75,35 @@ pub fn PostPage(
     let said = said.map(|text| view! { <p class="notice good" role="status">{text}</p> });
     let tabs: Vec<_> = tabs
         .into_iter()
-        .map(|tab| {
-            let href = format!("/desk/post?which={}", tab.word);
-            let current = tab.shown.then_some("page");
-            view! { <li><a href=href aria-current=current>{tab.name} " (" {tab.n} ")"</a></li> }
+        .map(|tab| Tab {
+            href: format!("/desk/post?which={}", tab.word),
+            words: format!("{} ({})", tab.name, tab.n),
+            shown: tab.shown,
         })
         .collect();
     let list = if lines.is_empty() {
-        view! { <p>"Nothing here."</p> }.into_any()
+        view! { <Empty title="Nothing here"><p>"Notices appear here as they are written: when something is booked, received, ready."</p></Empty> }
+            .into_any()
     } else {
-        let rows: Vec<_> = lines.into_iter().map(|line| view! { <Line line=line /> }).collect();
-        view! {
-            <div class="table-wrap">
-                <table>
-                    <thead>
-                        <tr>
-                            <th scope="col">"Notice"</th>
-                            <th scope="col">"To"</th>
-                            <th scope="col">"When"</th>
-                            <th scope="col">"How it stands"</th>
-                        </tr>
-                    </thead>
-                    <tbody>{rows}</tbody>
-                </table>
-            </div>
-        }
-        .into_any()
+        let columns = vec![
+            Column::words("Notice"),
+            Column::words("To"),
+            Column::words("When"),
+            Column::words("How it stands"),
+        ];
+        let rows = lines
+            .into_iter()
+            .map(|line| {
+                vec![
+                    view! { <a href=line.href>{line.subject}</a> }.into_any(),
+                    line.to.into_any(),
+                    view! { <time datetime=line.when_utc>{line.when}</time> }.into_any(),
+                    view! { <StandingWords standing=line.standing /> }.into_any(),
+                ]
+            })
+            .collect();
+        view! { <DataTable caption="Notices, newest first" caption_hidden=true columns=columns rows=rows /> }
+            .into_any()
     };
     let older = older.map(|href| view! { <p><a href=href>"Older ones"</a></p> });
     view! {
@@ -122,33 +127,24 @@ pub fn PostPage(
             <button class="button" type="submit">"Send"</button>
             {trial_error}
         </form>
-        <nav class="tabs" aria-label="Which notices"><ul>{tabs}</ul></nav>
+        <Tabs label="Which notices" tabs=tabs />
         {list}
         {older}
     }
 }
 
 #[component]
-fn Line(line: NoticeLine) -> impl IntoView {
-    view! {
-        <tr>
-            <td><a href=line.href>{line.subject}</a></td>
-            <td>{line.to}</td>
-            <td><time datetime=line.when_utc>{line.when}</time></td>
-            <td><StandingWords standing=line.standing /></td>
-        </tr>
-    }
-}
-
-#[component]
 fn StandingWords(standing: Standing) -> impl IntoView {
     match standing {
-        Standing::Sent => view! { <span class="state good">"Sent"</span> }.into_any(),
-        Standing::Waiting(None) => view! { <span class="state">"Waiting"</span> }.into_any(),
+        Standing::Sent => view! { <Badge words="Sent" tone=Tone::Good /> }.into_any(),
+        Standing::Waiting(None) => view! { <Badge words="Waiting" picture=Picture::Clock /> }.into_any(),
         Standing::Waiting(Some(why)) => {
-            view! { <span class="state warn">"Waiting, tried before: " {why}</span> }.into_any()
+            view! { <Badge words="Waiting" tone=Tone::Warn /> <p class="note">"Tried before: " {why}</p> }
+                .into_any()
         }
-        Standing::GivenUp(why) => view! { <span class="state error">"Given up: " {why}</span> }.into_any(),
+        Standing::GivenUp(why) => {
+            view! { <Badge words="Given up" tone=Tone::Bad /> <p class="note">{why}</p> }.into_any()
+        }
     }
 }
 
@@ -186,19 +182,17 @@ pub fn NoticePage(
         view! { <p><a href=href download="visit.ics">"The calendar file that goes with it"</a></p> }
     });
     let line = notice.line;
+    let tried = if notice.attempts == 1 { "once".to_owned() } else { format!("{} times", notice.attempts) };
+    let facts: Vec<(String, AnyView)> = vec![
+        ("To".into(), line.to.into_any()),
+        ("When".into(), view! { <time datetime=line.when_utc>{line.when}</time> }.into_any()),
+        ("How it stands".into(), view! { <StandingWords standing=line.standing /> }.into_any()),
+        ("Tried".into(), tried.into_any()),
+    ];
     view! {
-        <p><a href="/desk/post">"All post"</a></p>
+        <Crumbs trail=vec![("/desk/post".to_owned(), "Post".to_owned())] here="Notice" />
         <h1>{line.subject}</h1>
-        <dl class="facts">
-            <dt>"To"</dt>
-            <dd>{line.to}</dd>
-            <dt>"When"</dt>
-            <dd><time datetime=line.when_utc>{line.when}</time></dd>
-            <dt>"How it stands"</dt>
-            <dd><StandingWords standing=line.standing /></dd>
-            <dt>"Tried"</dt>
-            <dd>{notice.attempts} " times"</dd>
-        </dl>
+        <Facts items=facts />
         {retry}
         {calendar}
         <h2>"As text"</h2>

@@ -109,6 +109,7 @@ pub fn VisitPage(
                     path=path.clone()
                     may_answer=may_answer
                     withdrawn=withdrawn
+                    alone=n == 1
                 />
             }
         })
@@ -190,7 +191,7 @@ fn Standing(view: VisitView) -> impl IntoView {
     });
     let settled = visit.pieces.iter().all(|p| p.state == PieceState::Home);
     let promise = (!settled).then(|| {
-        view! { <div><dt>{t("visit-ready-by")}</dt><dd>{view.promise.clone()}</dd></div> }
+        view! { <div><dt>{t("visit-ready-by")}</dt><dd class="when">{view.promise.clone()}</dd></div> }
     });
     let parcel = visit.parcel.clone().map(|(carrier, number)| {
         view! { <div><dt>{t("visit-parcel")}</dt><dd>{carrier} ", " {t("visit-parcel-number")} " " <strong>{number}</strong></dd></div> }
@@ -198,14 +199,15 @@ fn Standing(view: VisitView) -> impl IntoView {
     let paid = visit.paid.clone().map(|(amount, how)| {
         view! { <div><dt>{t("visit-paid")}</dt><dd><Amount money=amount currency=currency.clone() /> ", " {how}</dd></div> }
     });
+    let first = confirm.is_none() && asks.is_none();
     view! {
         {confirm}
         {asks}
-        <Card>
+        <Card first=first>
             <dl class="facts">
+                {promise}
                 <div><dt>{t("visit-costs")}</dt><dd><AmountRange range=visit.price() currency=currency.clone() /></dd></div>
                 {paid}
-                {promise}
                 <div><dt>{t("visit-comes")}</dt><dd>{view.arrives.clone()}</dd></div>
                 <div>
                     <dt>{t("visit-goes")}</dt>
@@ -226,6 +228,8 @@ fn PieceCard(
     path: String,
     may_answer: bool,
     withdrawn: Money,
+    /// It is the only one: what the visit says above is not said again.
+    alone: bool,
 ) -> impl IntoView {
     let piece = view.piece;
     let verdict = piece.verdict.clone().unwrap_or_else(|| piece.estimate.clone());
@@ -289,7 +293,8 @@ fn PieceCard(
             />
         }
     });
-    let (cost, due) = (piece.price(), view.due);
+    let cost = piece.price();
+    let due = (!alone).then(|| view! { <div><dt>{t("due")}</dt><dd>{view.due.clone()}</dd></div> });
     let facts = (!off).then(|| {
         let life = life_words(&verdict);
         view! {
@@ -298,7 +303,7 @@ fn PieceCard(
                     <dt>{t(if piece.agreed.is_some() { "price-agreed" } else if measured { "price" } else { "price-unmeasured" })}</dt>
                     <dd><AmountRange range=cost currency=currency.clone() /></dd>
                 </div>
-                <div><dt>{t("due")}</dt><dd>{due}</dd></div>
+                {due}
                 <div><dt>{t("steel-takes")}</dt><dd>{tw("of-height", &[("span", &lang().span(verdict.recession_mm))])}</dd></div>
                 <div><dt>{t("more-times")}</dt><dd>{life}</dd></div>
             </dl>
@@ -350,10 +355,9 @@ fn PieceCard(
             {facts}
             {drawing}
             {lines}
-            {photos}
-            {tag}
-            {ledger}
             <Fold summary=t("so-far")><ol class="history">{history}</ol></Fold>
+            {photos}
+            {(tag.is_some() || ledger.is_some()).then(|| view! { <div class="row knife-way">{tag} {ledger}</div> })}
         </section>
     }
     .into_any()

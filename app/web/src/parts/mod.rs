@@ -76,4 +76,4 @@ pub use pictogram::{Pictogram, Picture};
 pub use said::Said;
 pub use say::{Caution, Empty, ErrorSummary, Notice, Progress, Refusal};
 pub use state::{Badge, PieceSteps, StateBadge, Step, Steps, Tone};
-pub use table::{Column, DataTable};
+pub use table::{Column, DataTable, known};

@@ -26,6 +26,11 @@ impl Column {
     }
 }
 
+/// A cell's words, or an empty cell when nothing is known: a phone leaves its line out.
+pub fn known(words: String) -> AnyView {
+    if words.is_empty() { ().into_any() } else { words.into_any() }
+}
+
 /// A table with a caption. The first cell of a row names it. Where there is no room for columns, each row becomes a small
 /// sheet with the column's name before each value.
 ///

@@ -2,7 +2,7 @@
 
 use leptos::prelude::*;
 
-use crate::parts::{Badge, Button, ButtonKind, Empty, Field, Input, Notice, Tone};
+use crate::parts::{Badge, Button, ButtonKind, Empty, Field, Input, Notice, Picture, Tone};
 
 /// One thing to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -115,7 +115,8 @@ fn Jobs(section: Section) -> impl IntoView {
         .rows
         .into_iter()
         .map(|row| {
-            let tone = if row.late { Tone::Bad } else { Tone::Plain };
+            let (tone, picture) =
+                if row.late { (Tone::Bad, Picture::Bad) } else { (Tone::Plain, Picture::Clock) };
             view! {
                 <li class="job">
                     <a class="what" href=row.href>
@@ -125,7 +126,7 @@ fn Jobs(section: Section) -> impl IntoView {
                     </a>
                     <p class="why">{row.why}</p>
                     <p class="quiet">{row.who}</p>
-                    <Badge words=row.when tone=tone />
+                    <Badge words=row.when tone=tone picture=picture />
                 </li>
             }
         })

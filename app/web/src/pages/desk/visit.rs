@@ -13,8 +13,8 @@ use super::Complaints;
 use super::harm::{HarmForm, HarmTyped, Mishaps};
 use super::letters::{DeskTalk, LettersCard};
 use crate::parts::{
-    Actions, Badge, Button, ButtonKind, ButtonLink, Card, Caution, Choice, Crumbs, ErrorSummary, Facts,
-    Field, Fold, Input, Notice, Opt, Picture, Select, StateBadge, TextArea, Tick, Tone,
+    Actions, Button, ButtonKind, ButtonLink, Card, Caution, Choice, Crumbs, ErrorSummary, Facts, Field, Fold,
+    Input, Notice, Opt, Picture, Select, StateBadge, TextArea, Tick, Tone,
 };
 
 /// What was found of one booked piece, as typed.
@@ -342,8 +342,10 @@ fn PieceCard(piece: Piece, view: VisitView) -> impl IntoView {
         let kind = if piece.state == PieceState::InHand { ButtonKind::Primary } else { ButtonKind::Plain };
         view! { <ButtonLink href=format!("{own}/inspect") kind=kind>{words}</ButtonLink> }
     });
-    let price =
-        piece.state.is_charged().then(|| view! { <Badge words=piece.price().show(&view.currency) /> });
+    let price = piece
+        .state
+        .is_charged()
+        .then(|| view! { <span class="figures">{piece.price().show(&view.currency)}</span> });
     let answer = (piece.state == PieceState::Measured
         && piece.verdict.as_ref().is_some_and(|v| v.refusal.is_none()))
     .then(|| view! { <AnswerForm piece=piece.clone() view=view.clone() /> });

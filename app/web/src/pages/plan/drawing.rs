@@ -9,6 +9,8 @@ use super::{Bar, Lane, PlanDays, Stretch};
 /// Height of a lane, and of the names above it.
 const LANE: f64 = 64.0;
 const HEAD: f64 = 44.0;
+/// Room below the lanes, for the word at the line of now.
+const FOOT: f64 = 20.0;
 /// Width of the column of station names.
 const NAMES: f64 = 8.0;
 /// Gap between two days.
@@ -70,7 +72,7 @@ pub(super) fn Drawing(
     days: PlanDays,
 ) -> impl IntoView {
     let scale = Scale::new(&days.stretches);
-    let height = HEAD + LANE * days.lanes.len() as f64 + 6.0;
+    let height = HEAD + LANE * days.lanes.len() as f64 + FOOT;
     let mut inside = String::new();
     for (stretch, x) in &scale.parts {
         let _ = write!(inside, r#"<text x="{x:.1}" y="15">{}</text>"#, escape(&stretch.name));
@@ -100,8 +102,8 @@ pub(super) fn Drawing(
             inside,
             r#"<line class="spark" x1="{x:.1}" y1="{:.0}" x2="{x:.1}" y2="{height:.0}"/><text x="{:.1}" y="{:.0}">now</text>"#,
             HEAD - 8.0,
-            x + 4.0,
-            HEAD + 6.0
+            x + 5.0,
+            height - 4.0
         );
     }
     let view_box = format!("0 0 {:.0} {height:.0}", scale.width);
@@ -144,6 +146,16 @@ fn draw_lane(svg: &mut String, scale: &Scale, lane: &Lane, y: f64) {
         draw_run(svg, scale, &run, y + 25.0);
     }
 }
+
+/// One of each thing that is drawn, 34 by 20, for the key.
+pub(super) const KEY_RUN: &str = r#"<rect class="run" x="1" y="2" width="32" height="16"/>"#;
+pub(super) const KEY_ESTIMATED: &str =
+    r#"<rect class="run" x="1" y="2" width="32" height="16" stroke-dasharray="5 3"/>"#;
+pub(super) const KEY_CHANGE: &str = r#"<rect class="change" x="1" y="5" width="32" height="10"/>"#;
+pub(super) const KEY_LATE: &str = r#"<rect class="run late" x="1" y="2" width="32" height="16"/><path class="mark-on-bar" transform="translate(17 10)" d="M-1.100-5h2.200l-.4 6.200h-1.400ZM-1 2.800h2v2h-2Z"/>"#;
+pub(super) const KEY_BEGUN: &str = r#"<rect class="run here" x="1" y="2" width="32" height="16"/><path class="mark-on-bar" transform="translate(17 10)" d="M-2.500-4 3.500 0-2.500 4Z"/>"#;
+pub(super) const KEY_PINNED: &str = r#"<rect class="run" x="1" y="2" width="32" height="16"/><circle class="mark-on-bar" cx="17" cy="10" r="2.600"/>"#;
+pub(super) const KEY_CLOSED: &str = r#"<rect class="closed" x="1" y="2" width="32" height="16"/>"#;
 
 /// Height of a bar.
 const BAR: f64 = 32.0;

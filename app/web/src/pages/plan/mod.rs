@@ -46,6 +46,8 @@ pub struct Bar {
     pub href: String,
     /// Start and end, for people.
     pub when: String,
+    /// When it begins, as a clock on the wall shows it.
+    pub begins: String,
     /// How late its piece will be, for people.
     pub late: Option<String>,
     /// Begun.

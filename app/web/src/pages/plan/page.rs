@@ -24,6 +24,8 @@ pub fn PlanPage(
         .collect();
     let today = days.today.clone().map(|href| view! { <a class="button quiet" href=href>"Today"</a> });
     let (zoom_href, zoom_words) = days.zoom.clone();
+    let zoom =
+        (!zoom_words.is_empty()).then(|| view! { <a class="button quiet" href=zoom_href>{zoom_words}</a> });
     let made = days.made.clone().map(
         |made| view! { <p class="quiet">"Planned by itself at " {made} "; again after every change."</p> },
     );
@@ -39,10 +41,8 @@ pub fn PlanPage(
     } else {
         view! {
             <Drawing days=days.clone() />
-            <p class="quiet plan-key">
-                "Each box is a piece at its station; a dashed frame rests on the booking alone. The low dashed box before it is the "
-                "change of setup. ! late, ▸ begun, • pinned; grey: closed."
-            </p>
+            <Key />
+            <Wall lanes=days.lanes.clone() />
             <Lists lanes=days.lanes.clone() />
         }
         .into_any()
@@ -55,7 +55,7 @@ pub fn PlanPage(
                 <a class="button quiet" href=days.before.clone()>"Earlier"</a>
                 {today}
                 <a class="button quiet" href=days.after.clone()>"Later"</a>
-                <a class="button quiet" href=zoom_href>{zoom_words}</a>
+                {zoom}
                 <a class="button quiet" href="/plan/what-if">"What if …"</a>
             </nav>
         </div>
@@ -67,6 +67,50 @@ pub fn PlanPage(
         <LeftOut left_out=days.left_out.clone() />
         {made}
     }
+}
+
+/// What the drawing means, drawn small.
+#[component]
+fn Key() -> impl IntoView {
+    let meanings = [
+        (super::drawing::KEY_RUN, "a piece at its station"),
+        (super::drawing::KEY_ESTIMATED, "by the booking alone"),
+        (super::drawing::KEY_CHANGE, "change of setup"),
+        (super::drawing::KEY_LATE, "late"),
+        (super::drawing::KEY_BEGUN, "begun"),
+        (super::drawing::KEY_PINNED, "pinned"),
+        (super::drawing::KEY_CLOSED, "closed"),
+    ];
+    let meanings = meanings.map(|(drawn, words)| {
+        view! { <li><svg class="drawing" viewBox="0 0 34 20" width="34" height="20" aria-hidden="true" inner_html=drawn></svg>{words}</li> }
+    });
+    view! { <ul class="plan-key" aria-label="What the drawing means">{meanings}</ul> }
+}
+
+/// For the wall: what is too small to be read on the printed drawing, station by station. Seen on paper only.
+#[component]
+fn Wall(lanes: Vec<Lane>) -> impl IntoView {
+    /// More lines than this are set smaller, so that a full day still is one A4.
+    const MANY: usize = 64;
+    let many = lanes.iter().map(|lane| lane.bars.len()).sum::<usize>() > MANY;
+    let stations: Vec<_> = lanes
+        .into_iter()
+        .filter(|lane| !lane.bars.is_empty())
+        .map(|lane| {
+            let lines: Vec<_> = lane
+                .bars
+                .into_iter()
+                .map(|bar| {
+                    let change = bar.start - bar.changeover_start;
+                    let setup = (change > 0).then(|| format!(" · first {change} min: {}", bar.setup));
+                    let late = bar.late.map(|_| view! { " · " <strong>"late"</strong> });
+                    view! { <li><time>{bar.begins}</time><strong>{bar.label}</strong> " " {bar.work} {setup} {late}</li> }
+                })
+                .collect();
+            view! { <section><h2>{lane.name}</h2><ol>{lines}</ol></section> }
+        })
+        .collect();
+    view! { <div class=if many { "wall print-only many" } else { "wall print-only" }>{stations}</div> }
 }
 
 /// The same as words: one table a station, and small sheets on a phone.
@@ -171,7 +215,7 @@ fn Pieces(pieces: Vec<PieceLine>) -> impl IntoView {
         Column::words("Piece"),
         Column::words("Ready by the plan"),
         Column::words("Promised"),
-        Column::words("So it is"),
+        Column::words("How it stands"),
     ];
     let rows = pieces
         .into_iter()

@@ -59,7 +59,7 @@ pub fn CustomersPage(
         <Crumbs trail=vec![("/shop".to_owned(), "Shop".to_owned())] here="A customer's own data" />
         <h1>"A customer's own data"</h1>
         {sheet.head()}
-        <form method="get" action="/shop/customers" class="narrow">
+        <form method="get" action="/shop/customers" class="row level">
             {sheet.field(Ask::of("reference", "Reference of one of their visits").kind(Input::Tag))}
             <Button kind=ButtonKind::Primary>"Find"</Button>
         </form>

@@ -122,6 +122,7 @@ pub fn FiguresPage(
         <p class="quiet">"Since " {of.since} "."</p>
         {of.sheet.head()}
         <div class="columns">{top}</div>
+        <div class="figures-cards">
         {card("Ready against promised", view! {{shares(&of.lateness, "Visits by how late they were ready", "It fills as visits become ready.")}})}
         {card("From arrival to ready", view! {{shares(&of.turn_round, "Visits by days in the house", "It fills as visits become ready.")}})}
         {card("Changeovers in the standing plan", view! {{changeovers(&of.changeovers)}})}
@@ -129,6 +130,7 @@ pub fn FiguresPage(
         {card("Estimated against actual minutes", view! {{work(&of.work)}})}
         {card("Height a service takes", view! {{learned(&of.learned, &of.rates, &of.sheet)} {taken(&of.taken)}})}
         {card("Bills by month", view! {{months(&of.months, &of.currency)}})}
+        </div>
         {of.sheet.foot()}
     }
 }
@@ -358,9 +360,9 @@ fn months(months: &[Month], currency: &str) -> AnyView {
     let bars: Vec<_> = months
         .iter()
         .map(|month| Bar {
-            label: month.label.clone(),
+            label: month.name.clone(),
             value: month.total_minor as f64,
-            words: if month.n == 0 { String::new() } else { (month.total_minor / 100).to_string() },
+            words: if month.n == 0 { "–".to_owned() } else { format!("{} {currency}", month.total) },
             class: if month.total_minor < 0 { "late" } else { "run" },
         })
         .collect();
@@ -381,5 +383,5 @@ fn months(months: &[Month], currency: &str) -> AnyView {
         Column::figures("Total", currency),
         Column::figures("Tax in it", currency),
     ];
-    both(plot::standing("Billed by month, tax included", &bars), "Bills by month", columns, rows)
+    both(plot::lying("Billed by month, tax included", &bars), "Bills by month", columns, rows)
 }

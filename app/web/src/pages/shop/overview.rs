@@ -55,7 +55,8 @@ pub fn OverviewPage(
         .counts
         .into_iter()
         .map(|(label, value, note, href)| {
-            view! { {card("", view! {<Figure label=label.clone() value=value note=note /><p><a href=href>{label}</a></p>})} }
+            let words = format!("See {}", label.to_lowercase());
+            view! { {card("", view! {<Figure label=label value=value note=note /><p><a href=href>{words}</a></p>})} }
         })
         .collect();
     let history = (!of.history.is_empty()).then(|| {

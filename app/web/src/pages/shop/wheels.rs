@@ -6,7 +6,7 @@ use super::models::teeth;
 use super::{Ask, Sheet, ShopHead, card};
 use crate::parts::{
     Actions, Badge, Button, ButtonKind, ButtonLink, Caution, Column, DataTable, Empty, Facts, Input, Opt,
-    Picture, Refusal, Tone,
+    Picture, Refusal, Tone, known,
 };
 
 /// A wheel in the list.
@@ -69,9 +69,9 @@ pub fn WheelsPage(
                 w.name.into_any(),
                 w.place.into_any(),
                 w.grain.into_any(),
-                w.diameter.into_any(),
-                w.speed.into_any(),
-                w.dressing.into_any(),
+                known(w.diameter),
+                known(w.speed),
+                known(w.dressing),
                 stands,
             ]
         })

@@ -62,7 +62,13 @@ pub fn WordingPage(
             let hint = format!("Without a wording of your own: “{}”. Places: {}.", line.own, line.places);
             let value = sheet.typed.get(&line.name).to_owned();
             let error = sheet.errors.of(&line.name).map(str::to_owned);
-            let label = line.name.trim_start_matches("mail-").replace('-', " ");
+            // "mail-booked-ready-post" is said in the notice "booked": what is left names the place in it.
+            let place = line.name.trim_start_matches("mail-");
+            let place = place.strip_prefix(&*kind).map_or(place, |rest| rest.trim_start_matches('-'));
+            let mut label = place.replace('-', " ");
+            if let Some(first) = label.get_mut(..1) {
+                first.make_ascii_uppercase();
+            }
             let rows = if line.short { 1 } else { 3 };
             view! { <TextArea name=line.name label=label hint=hint value=value error=error rows=rows optional=true maxlength=1200 /> }
         })
