@@ -1,8 +1,8 @@
-// The asset pipeline: app/web as WebAssembly, style/*.css as one sheet, style/static as it is. Everything lands in
+// The asset pipeline: app/web as WebAssembly, style/*.css as two sheets (everybody, staff), style/static as it is. Everything lands in
 // site/pkg under a name that carries its own hash, with .br and .gz beside it, so the server may tell browsers to keep
 // it for ever; site/manifest.json says which name belongs to what:
 //
-//   {"app": "web-<hash>", "answers": "answers-<hash>", "css": "style-<hash>.css", "files": {"icons/mark.svg": "mark-<hash>.svg", ...}}
+//   {"app": "web-<hash>", "answers": "answers-<hash>", "css": "style-<hash>.css", "staff": "staff-<hash>.css", "files": {"icons/mark.svg": "mark-<hash>.svg", ...}}
 //
 // Style sheets write url("static/icons/mark.svg"). Text files in style/static may write {{icons/mark.svg}} for the
 // hashed address of a neighbour and {{assets}} for the JSON list of every address (a service worker wants it).
@@ -33,6 +33,8 @@ const KEPT_FROM_NPM = { "jsqr.js": "jsqr/dist/jsQR.js", "jsqr-licence.txt": "jsq
 const WASM_FEATURES = [
   "bulk-memory", "nontrapping-float-to-int", "sign-ext", "mutable-globals", "reference-types", "multivalue",
 ].map((feature) => `--enable-${feature}`);
+/** Sheets of pages only staff see: a customer's phone does not load them. They come after the others, in the same layers. */
+const STAFF = new Set(["bench.css", "page-bench.css", "page-desk.css", "page-plan.css", "page-shop.css", "page-style.css"]);
 
 main();
 
@@ -42,10 +44,11 @@ function main() {
   const app = buildApp(old.app, "web", "hydrate");
   const answers = buildApp(old.answers, "answers", "browser");
   const files = buildStatic();
-  const css = buildStyles(files);
-  const all = [...app.files, ...answers.files, css, ...Object.values(files)];
+  const css = buildStyles("style.css", files, (name) => !STAFF.has(name));
+  const staff = buildStyles("staff.css", files, (name) => STAFF.has(name));
+  const all = [...app.files, ...answers.files, css, staff, ...Object.values(files)];
   removeAllBut(all);
-  const manifest = { app: app.name, answers: answers.name, css, files };
+  const manifest = { app: app.name, answers: answers.name, css, staff, files };
   writeIfChanged(join(site, "manifest.json"), `${JSON.stringify(manifest, null, 2)}\n`);
   writeIfChanged(stampFile, JSON.stringify({ app, answers }));
 }
@@ -120,9 +123,9 @@ function buildStatic() {
   return Object.fromEntries(Object.entries(files).sort());
 }
 
-/** One sheet of style/*.css: layers.css first (it puts the cascade layers in order), the rest by name. */
-function buildStyles(files) {
-  const sheets = readdirSync(style).filter((name) => name.endsWith(".css")).sort();
+/** One sheet of the `wanted` style/*.css: layers.css first (it puts the cascade layers in order), the rest by name. */
+function buildStyles(sheetName, files, wanted) {
+  const sheets = readdirSync(style).filter((name) => name.endsWith(".css") && wanted(name)).sort();
   const ordered = [...sheets.filter((name) => name === "layers.css"), ...sheets.filter((name) => name !== "layers.css")];
   const text = ordered.map((name) => readFileSync(join(style, name), "utf8").trimEnd()).join("\n").replace(
     /url\(\s*["']?static\/([^"')]+)["']?\s*\)/g,
@@ -131,8 +134,8 @@ function buildStyles(files) {
       return `url("/pkg/${files[name]}")`;
     },
   );
-  const sheet = small("style.css", text);
-  return write(hashed("style.css", sheet), sheet);
+  const sheet = small(sheetName, text);
+  return write(hashed(sheetName, sheet), sheet);
 }
 
 /** A sheet or script without what only its readers here need; anything else as it is. */

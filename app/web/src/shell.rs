@@ -20,6 +20,8 @@ pub struct Assets {
     pub answers: Option<String>,
     /// The stylesheet's file name.
     pub css: Option<String>,
+    /// The one that comes after it on staff's pages.
+    pub staff: Option<String>,
     /// Other files: the name in the source, and the name with its hash.
     pub files: BTreeMap<String, String>,
 }
@@ -104,10 +106,19 @@ pub fn Shell(
         Some(words) => view! { <meta name="description" content=words /> }.into_any(),
         None => view! { <meta name="robots" content="noindex" /> }.into_any(),
     };
-    let css = frame.assets.css.as_ref().map(|file| {
-        let href = format!("/pkg/{file}");
-        view! { <link rel="stylesheet" href=href /> }
-    });
+    // The page that draws every part draws staff's too.
+    let for_staff = frame.signed_in.is_some() || under(&frame.path, "/style");
+    let staff = frame.assets.staff.as_ref().filter(|_| for_staff);
+    let css: Vec<_> = frame
+        .assets
+        .css
+        .iter()
+        .chain(staff)
+        .map(|file| {
+            let href = format!("/pkg/{file}");
+            view! { <link rel="stylesheet" href=href /> }
+        })
+        .collect();
     let icon = frame.assets.url("icon.svg").map(|href| {
         view! { <link rel="icon" type="image/svg+xml" href=href /> }
     });
