@@ -53,8 +53,13 @@ for (const scripts of [true, false]) {
     await phone.goto("/book");
     const one = await describe(phone);
     if (scripts) await expect(one.getByText("Schneidet es wie zuvor?")).toBeVisible();
+    // A length in inches: how it was understood stands beside it, at once or once it was sent.
+    await one.getByLabel("Länge der Schneide").fill("8 1/4 in");
+    if (scripts) await expect(one.getByText("209,55 mm")).toBeVisible();
     await phone.getByRole("button", { name: "Schätzung zeigen" }).last().click();
     await expect(one.getByText("Wie oft geht das noch?")).toBeVisible();
+    await expect(one.getByText("209,55 mm")).toBeVisible();
+    await expect(one.locator(".drawing").getByText(/^0,\d\d mm hinter der Schneide$/)).toBeVisible();
     await look(phone, "de-book");
     await book(phone);
     const mail = await shop.mailbox.one(PERSON.email, /Bitte bestätigen/);

@@ -107,6 +107,10 @@ async function answers() {
   };
   // Once now, for what was typed before we woke; then after every change.
   show();
-  form.addEventListener("input", (event) => show(event.target?.name ?? ""));
+  form.addEventListener("input", ({ target }) => {
+    show(target?.name ?? "");
+    const echo = document.getElementById(`${target?.id}-echo`);
+    if (echo) echo.value = counter.echo(target.value);
+  });
   form.dataset.awake = "true";
 }

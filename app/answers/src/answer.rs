@@ -46,6 +46,7 @@ impl Answer {
             lines: self.lines.into_iter().map(|line| Line { what: say(line.what), ..line }).collect(),
             looks: self.looks.into_iter().map(say).collect(),
             life: say(self.life),
+            drawing: speech.book.say_drawing(&self.drawing),
             cautions: self.cautions.into_iter().map(say).collect(),
             advice: say(self.advice),
             refusal: self.refusal.map(say),
@@ -55,18 +56,18 @@ impl Answer {
 }
 
 impl Answer {
-    /// Works out the answers. Runs on the server and, while typing, in the browser.
-    pub fn about(knows: &Knowledge, currency: &str, knife: &BookedKnife, rush: bool) -> Self {
+    /// Works out the answers: the drawing in the units of a language, all words in English until they are [`said`](Self::said). Runs on the server and, while typing, in the browser.
+    pub fn about(knows: &Knowledge, currency: &str, knife: &BookedKnife, rush: bool, lang: Lang) -> Self {
         let verdict = assess::booked(knows, knife, rush);
-        Self::of(knows, currency, knife, &verdict)
+        Self::of(knows, currency, knife, &verdict, lang)
     }
 
     /// The answers that follow from a verdict.
-    pub fn of(knows: &Knowledge, currency: &str, knife: &BookedKnife, verdict: &Verdict) -> Self {
+    pub fn of(knows: &Knowledge, currency: &str, knife: &BookedKnife, verdict: &Verdict, lang: Lang) -> Self {
         let drawing = if verdict.refusal.is_some() {
             String::new()
         } else {
-            assess::draw::section_booked(knows, knife).unwrap_or_default()
+            assess::draw::section_booked(knows, knife, lang).unwrap_or_default()
         };
         Self {
             cuts: cuts(knife),

@@ -3,6 +3,7 @@
 use assess::Knowledge;
 use shop::booking;
 use shop::field::FieldErrors;
+use shop::units;
 use wasm_bindgen::prelude::wasm_bindgen;
 
 use crate::form::read;
@@ -34,11 +35,17 @@ impl Counter {
             .and_then(|k| booking::check_knife(k, i, &self.knows.models, &mut FieldErrors::default()));
         match knife {
             Some(knife) => {
-                let answer = Answer::about(&self.knows, &self.currency, &knife, raw.rush).said(&self.speech);
+                let answer = Answer::about(&self.knows, &self.currency, &knife, raw.rush, self.speech.lang)
+                    .said(&self.speech);
                 answer_html(&answer, &self.speech)
             }
             None => nothing_html(&self.speech),
         }
+    }
+
+    /// How a length is understood while it is typed; empty where that is plain to see.
+    pub fn echo(&self, typed: &str) -> String {
+        units::echo(typed, self.speech.lang)
     }
 
     /// What it all comes to, as HTML.

@@ -19,12 +19,25 @@ fn what_is_written_is_read() {
     other.drawing.teeth = None;
     other.drawing.setup = None;
     knows.models.push(other);
-    let book = Phrasebook::new(vec![("{a} teeth <b>".into(), "{a} Zähne".into())]);
-    let aid = Aid::of(&knows, "EUR", Speech { lang: Lang::De, book });
-    let text = aid.write();
-    assert!(text.bytes().all(|b| b.is_ascii_hexdigit()), "safe inside a script element");
-    assert_eq!(Aid::read(&text).unwrap(), aid);
-    assert_eq!(Aid::read(&text).unwrap().knowledge().models, knows.models);
+    let phrases =
+        vec![("{a} teeth & \"gaps\"".into(), "{a} Zähne".into()), ("the edge".into(), "die Schneide".into())];
+    let german = Speech { lang: Lang::De, book: Phrasebook::new(phrases) };
+    let american = Speech { lang: Lang::EnUs, book: Phrasebook::inches() };
+    for speech in [german, american, Speech::default()] {
+        let aid = Aid::of(&knows, "EUR", speech);
+        let text = aid.write();
+        assert_eq!(Aid::read(&text).unwrap(), aid);
+        assert_eq!(Aid::read(&text).unwrap().knowledge().models, knows.models);
+    }
+}
+
+#[test]
+fn nothing_in_it_ends_the_element_it_stands_in() {
+    let mut knows = invented::knowledge();
+    knows.models[0].name = "</script>".into();
+    let book = Phrasebook::new(vec![("</script>".into(), "x".into()), ("x".into(), "<!--".into())]);
+    let text = Aid::of(&knows, "</script>", Speech { lang: Lang::De, book }).write();
+    assert!(!text.contains('<'), "{text}");
 }
 
 #[test]
@@ -32,5 +45,5 @@ fn what_was_cut_short_is_not_read() {
     let text = Aid::of(&invented::knowledge(), "EUR", Speech::default()).write();
     assert!(Aid::read("").is_none());
     assert!(Aid::read("not hexadecimal").is_none());
-    assert!(Aid::read(&text[..text.len() / 4 * 2]).is_none());
+    assert!(Aid::read(&format!("{}\n", &text[..text.len() / 4 * 2])).is_none());
 }

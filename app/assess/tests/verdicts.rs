@@ -9,6 +9,7 @@ use shop::booking::{BookedKnife, Trouble};
 use shop::edge::EdgeKind;
 use shop::ids::ModelId;
 use shop::inspection::{Chip, Inspection, MeasuredTeeth, TeethWay};
+use shop::lang::Lang;
 use shop::money::Money;
 use shop::route::OperationKind as Op;
 use uuid::Uuid;
@@ -254,17 +255,18 @@ fn every_drawing_can_be_drawn_and_names_itself() {
         ..plain_sheet()
     };
     let drawings = [
-        draw::section(&knows, &sheet).unwrap(),
-        draw::serration(&knows, &sheet).unwrap().unwrap(),
-        draw::blade_side(&knows, &sheet).unwrap(),
-        draw::life_fan(&knows, &sheet, &[48.0, 46.9]).unwrap(),
-        draw::section_booked(&knows, &slicer(Trouble { dull: true, ..Trouble::default() })).unwrap(),
+        draw::section(&knows, &sheet, Lang::En).unwrap(),
+        draw::serration(&knows, &sheet, Lang::En).unwrap().unwrap(),
+        draw::blade_side(&knows, &sheet, Lang::En).unwrap(),
+        draw::life_fan(&knows, &sheet, &[48.0, 46.9], Lang::En).unwrap(),
+        draw::section_booked(&knows, &slicer(Trouble { dull: true, ..Trouble::default() }), Lang::En)
+            .unwrap(),
     ];
     for svg in drawings {
         assert!(svg.starts_with("<svg") && svg.contains("<title") && svg.contains("<desc"), "{svg:.200}");
         assert!(!svg.contains("style=") && !svg.contains("NaN"), "the page's rules forbid inline styles");
     }
-    assert!(draw::serration(&knows, &plain_sheet()).is_none());
+    assert!(draw::serration(&knows, &plain_sheet(), Lang::En).is_none());
 }
 
 #[test]

@@ -5,6 +5,7 @@
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
 use craft::booked::{EdgeShape, Told, Trouble};
+use craft::drawing::Units;
 use craft::{Rates, Recession};
 use proptest::prelude::*;
 use serde_json::{Map, Value, json};
@@ -206,8 +207,8 @@ proptest! {
         if let Ok(line) = craft::line(&record.to_string(), &Rates::default()) {
             only_numbers(&serde_json::from_str(&line).unwrap(), "")?;
             let request: craft::Request = serde_json::from_value(record).unwrap();
-            for svg in [craft::drawing::section(&request), craft::drawing::blade_side(&request),
-                craft::drawing::life_fan(&request, &[request.blade.height_mm + 1.0]), craft::drawing::serration(&request)].into_iter().flatten() {
+            for svg in [craft::drawing::section(&request, Units::Millimetres), craft::drawing::blade_side(&request, Units::Millimetres),
+                craft::drawing::life_fan(&request, &[request.blade.height_mm + 1.0], Units::Millimetres), craft::drawing::serration(&request, Units::Millimetres)].into_iter().flatten() {
                 prop_assert!(!svg.contains("NaN") && !svg.contains("inf"), "{}", svg);
             }
             let narrow = craft::booked::measured(&request, &Rates::default());

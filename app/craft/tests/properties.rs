@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
+use craft::drawing::Units;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -206,12 +207,12 @@ proptest! {
         let request: craft::Request = serde_json::from_value(knife).unwrap();
         if craft::estimate(&request, &craft::Rates::default()).is_ok() {
             let mut drawings = vec![
-                craft::drawing::section(&request).unwrap(),
-                craft::drawing::blade_side(&request).unwrap(),
-                craft::drawing::life_fan(&request, &[]).unwrap(),
+                craft::drawing::section(&request, Units::Millimetres).unwrap(),
+                craft::drawing::blade_side(&request, Units::Millimetres).unwrap(),
+                craft::drawing::life_fan(&request, &[], Units::Millimetres).unwrap(),
             ];
             if request.edge.kind == craft::EdgeKind::Serrated {
-                drawings.push(craft::drawing::serration(&request).unwrap());
+                drawings.push(craft::drawing::serration(&request, Units::Millimetres).unwrap());
             }
             for svg in drawings {
                 prop_assert!(!svg.contains("NaN") && !svg.contains("inf"), "{}", svg);

@@ -1,5 +1,7 @@
 //! Lengths as hands type them: millimetres or inches, decimal point or comma, fractions.
 
+use crate::lang::Lang;
+
 /// Millimetres in an inch (exact, international inch of 1959).
 pub const MM_PER_INCH: f64 = 25.4;
 
@@ -17,6 +19,17 @@ impl Typed {
     pub fn echo(&self) -> String {
         if self.inches { format!("{} mm", short(self.mm, 2)) } else { format!("{} mm", short(self.mm, 3)) }
     }
+}
+
+/// How a length is understood while it is typed, where that is not plain to see (inches, fractions, commas, units):
+/// `209.55 mm`, `209,55 mm`. Whoever measures in inches is told both units. Empty where there is nothing to say.
+pub fn echo(typed: &str, lang: Lang) -> String {
+    let Some(length) = length(typed) else { return String::new() };
+    if lang == Lang::EnUs {
+        return format!("{}, {}", length.echo(), lang.length(length.mm, 2));
+    }
+    let plain = !length.inches && !typed.contains([',', 'm']);
+    if plain { String::new() } else { lang.decimal(&length.echo()) }
 }
 
 /// `value` with at most `places` decimals and no trailing zeros.
@@ -118,6 +131,21 @@ mod tests {
     fn the_echo_shows_no_idle_zeros() {
         assert_eq!(length("1/16").map(|t| t.echo()).as_deref(), Some("1.59 mm"));
         assert_eq!(length("210.0").map(|t| t.echo()).as_deref(), Some("210 mm"));
+    }
+
+    #[test]
+    fn what_was_understood_is_said_in_the_language_of_the_page() {
+        for (typed, english, american, german) in [
+            ("8 1/4 in", "209.55 mm", "209.55 mm, 8.25 in", "209,55 mm"),
+            ("1/16", "1.59 mm", "1.59 mm, 0.062 in", "1,59 mm"),
+            ("0,4", "0.4 mm", "0.4 mm, 0.016 in", "0,4 mm"),
+            ("1.5 cm", "15 mm", "15 mm, 0.591 in", "15 mm"),
+            ("210", "", "210 mm, 8.268 in", ""),
+            ("8 1/", "", "", ""),
+        ] {
+            let said = [Lang::En, Lang::EnUs, Lang::De].map(|lang| echo(typed, lang));
+            assert_eq!(said, [english, american, german], "{typed}");
+        }
     }
 
     proptest! {

@@ -172,8 +172,10 @@ pub fn places(lang: Lang, name: &str) -> Vec<String> {
 pub fn phrasebook(lang: Lang, rooms: &[&str]) -> Phrasebook {
     // The only other language so far; read once, it is asked for with every page.
     static GERMAN: OnceLock<Vec<(&str, String, String)>> = OnceLock::new();
-    if lang.is_english() {
-        return Phrasebook::default();
+    match lang {
+        Lang::En => return Phrasebook::default(),
+        Lang::EnUs => return Phrasebook::inches(),
+        Lang::De => {}
     }
     let phrases = GERMAN.get_or_init(|| phrases(lang));
     let wanted = |name: &str| rooms.is_empty() || rooms.iter().any(|room| name.starts_with(room));

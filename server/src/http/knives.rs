@@ -22,7 +22,7 @@ use web::pages::knives::{EntryLine, KnifeLine, KnifePage, KnifeView, KnivesPage}
 use super::caller::{Caller, Staff};
 use super::form::{self, Posted};
 use super::problem::Problem;
-use super::{Answer, drawn, page};
+use super::{Answer, page};
 use crate::context::Ctx;
 use crate::store::knives;
 use crate::use_cases::hands::Refused;
@@ -111,7 +111,7 @@ async fn staff(
     let whole = show_knife::for_staff(&ctx, tag).await?.ok_or(Problem::NotFound)?;
     let done =
         (query.said == "corrected").then(|| "The correction is added; the old entry stays.".to_owned());
-    let view = KnifeView { done, ..view(whole, true, &query.correct) };
+    let view = KnifeView { done, ..view(whole, true, &query.correct, Lang::En) };
     let title = view.knife.name.clone();
     Ok(page::render(&caller, &title, move || view! { <KnifePage view=view /> }).await)
 }
@@ -121,7 +121,7 @@ async fn owner(State(ctx): State<Ctx>, caller: Caller, Path(token): Path<String>
         Shown::Knife(whole) => {
             let lang = caller.asked_language();
             caller.speak(lang);
-            let view = said(view(*whole, false, ""), lang);
+            let view = said(view(*whole, false, "", lang), lang);
             let title = view.knife.name.clone();
             Ok(page::render(&caller, &title, move || view! { <KnifePage view=view /> }).await)
         }
@@ -135,7 +135,7 @@ fn said(view: KnifeView, lang: Lang) -> KnifeView {
     let book = words::phrasebook(lang, &[]);
     let list =
         |text: &str, sep: &str| text.split(sep).map(|part| book.say(part)).collect::<Vec<_>>().join(sep);
-    let drawings = view.drawings.into_iter().map(|(title, svg)| (book.say(&title), drawn::said(&book, svg)));
+    let drawings = view.drawings.into_iter().map(|(title, svg)| (book.say(&title), book.say_drawing(&svg)));
     let entries = view.entries.into_iter().map(|entry| EntryLine {
         what: book.say(&entry.what),
         figures: list(&entry.figures, ", "),
@@ -186,7 +186,7 @@ async fn correct(
         }
         Err(Refused::Fields(errors)) => {
             let whole = show_knife::for_staff(&ctx, tag).await?.ok_or(Problem::NotFound)?;
-            let view = KnifeView { errors, ..view(whole, true, &raw.entry) };
+            let view = KnifeView { errors, ..view(whole, true, &raw.entry, Lang::En) };
             let title = view.knife.name.clone();
             let status = StatusCode::UNPROCESSABLE_ENTITY;
             Ok(page::with_status(&caller, status, &title, move || view! { <KnifePage view=view /> }).await)
@@ -219,7 +219,7 @@ fn corrected(raw: &RawCorrection) -> Result<Measures, FieldErrors> {
     if errors.is_empty() { Ok(measures) } else { Err(errors) }
 }
 
-fn view(whole: Whole, staff: bool, correcting: &str) -> KnifeView {
+fn view(whole: Whole, staff: bool, correcting: &str, lang: Lang) -> KnifeView {
     let zone = local::zone(&whole.profile);
     let services = whole
         .pieces
@@ -234,8 +234,8 @@ fn view(whole: Whole, staff: bool, correcting: &str) -> KnifeView {
     let history: Vec<f64> = whole.knife.heights.iter().map(|(_, mm)| *mm).collect();
     let mut pictures = Vec::new();
     if let Some(sheet) = &whole.knife.latest {
-        pictures = drawings(&whole.knows, sheet);
-        if let Ok(svg) = draw::life_fan(&whole.knows, sheet, &history) {
+        pictures = drawings(&whole.knows, sheet, lang);
+        if let Ok(svg) = draw::life_fan(&whole.knows, sheet, &history, lang) {
             pictures.insert(0, ("Height over the services, and what is likely left".to_owned(), svg));
         }
     }

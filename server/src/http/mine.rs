@@ -127,7 +127,7 @@ fn one(caller: &Caller, all: &AllMine, mine: &Mine) -> MyKnife {
     let fan = knife
         .latest
         .as_ref()
-        .and_then(|sheet| draw::life_fan(&all.knows, sheet, &heights).ok())
+        .and_then(|sheet| draw::life_fan(&all.knows, sheet, &heights, lang).ok())
         .unwrap_or_default();
     MyKnife {
         id: knife.id.to_string(),
@@ -137,7 +137,7 @@ fn one(caller: &Caller, all: &AllMine, mine: &Mine) -> MyKnife {
         left,
         last,
         next,
-        fan: super::drawn::said(&phrases, fan),
+        fan: phrases.say_drawing(&fan),
     }
 }
 

@@ -27,7 +27,6 @@ mod book;
 mod calendar;
 pub mod caller;
 mod desk;
-mod drawn;
 pub mod form;
 mod health;
 mod home;

@@ -134,7 +134,7 @@ fn view_of(ctx: &Ctx, caller: &Caller, shown: &Shown, token: &str, by_mail: bool
     let moment = |at| lang.short(local::shown(local::zone(profile), at));
     let path = format!("/v/{token}");
     let pieces = visit.pieces.iter().map(|piece| PieceView {
-        drawing: super::drawn::said(&phrases, shown.drawing(piece)),
+        drawing: phrases.say_drawing(&shown.drawing(piece)),
         history: history
             .get(&piece.id)
             .into_iter()

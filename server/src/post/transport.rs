@@ -6,18 +6,14 @@ use std::time::Duration;
 
 use anyhow::Context as _;
 use lettre::message::Mailbox;
-use lettre::transport::smtp::PoolConfig;
-use lettre::transport::smtp::authentication::Credentials;
-use lettre::transport::smtp::client::{Certificate, Tls, TlsParameters};
-use lettre::{AsyncSmtpTransport, AsyncTransport as _, Tokio1Executor};
 
 use super::message;
-use crate::config::{Config, Post, Smtp, SmtpTls};
+use super::smtp::{self, MailHost};
+use crate::config::{Config, Post};
 use crate::store::outbox::Kept;
 
-/// A mail host that is silent for this long has failed. Shorter than the worker's lease, so that nobody else
-/// takes the notice up while we still wait.
-const SMTP_TIMEOUT: Duration = Duration::from_secs(30);
+/// No sending takes longer than this, whatever the mail host does.
+pub const LONGEST: Duration = smtp::LONGEST;
 
 /// The way notices leave the house.
 #[derive(Debug, Clone)]
@@ -29,7 +25,7 @@ pub struct Transport {
 
 #[derive(Debug, Clone)]
 enum Way {
-    Smtp(AsyncSmtpTransport<Tokio1Executor>),
+    Smtp(Arc<MailHost>),
     Folder(PathBuf),
     Memory(Mailroom),
 }
@@ -55,7 +51,7 @@ impl Transport {
                     .with_context(|| format!("WHETLEDGER_POST_FOLDER: cannot make {}", folder.display()))?;
                 Way::Folder(folder.clone())
             }
-            Post::Smtp(smtp) => Way::Smtp(smtp_transport(smtp)?),
+            Post::Smtp(smtp) => Way::Smtp(Arc::new(MailHost::new(smtp)?)),
         };
         Ok(Some(Self::new(config, way)?))
     }
@@ -71,63 +67,34 @@ impl Transport {
         Ok(Self { from, host: config.public_host().to_owned(), way })
     }
 
+    /// How many notices may be on their way at once.
+    pub fn lanes(&self) -> usize {
+        match self.way {
+            Way::Smtp(_) => smtp::CONNECTIONS,
+            // One after another, in the order in which they were written.
+            Way::Folder(_) | Way::Memory(_) => 1,
+        }
+    }
+
+    /// Lets go of what is kept open between two notices.
+    pub fn rest(&self) {
+        if let Way::Smtp(host) = &self.way {
+            host.rest();
+        }
+    }
+
     /// Sends one notice.
     pub async fn send(&self, kept: &Kept) -> Result<(), SendError> {
         let mail = message::build(kept, &self.from, &self.host)
             .map_err(|error| SendError::Never(error.to_string()))?;
         match &self.way {
-            Way::Smtp(smtp) => {
-                // In a task of its own, so that it ends even when nobody waits any more: a conversation broken off in the
-                // middle would go back into the pool, and the next notice would take the answers to this one for its own.
-                let smtp = smtp.clone();
-                match tokio::spawn(async move { smtp.send(mail).await }).await {
-                    Ok(sent) => sent.map(|_| ()).map_err(|error| verdict(&error)),
-                    Err(_) => Err(SendError::Later("sending was broken off".to_owned())),
-                }
-            }
+            Way::Smtp(host) => host.send(&mail).await,
             Way::Folder(folder) => write_file(folder, kept, mail.formatted())
                 .await
                 .map_err(|error| SendError::Later(format!("cannot write into the folder: {error}"))),
             Way::Memory(mailroom) => mailroom.take_in(kept, mail.formatted()),
         }
     }
-}
-
-/// A refusal of the address stays; everything else may pass. A refused sign-in (530 to 539) is the settings'
-/// fault and not the notice's, so it waits until somebody has mended them. A quarrel about the order of commands (500 to
-/// 504) is the connection's.
-fn verdict(error: &lettre::transport::smtp::Error) -> SendError {
-    let what = error.to_string();
-    match error.status().map(u16::from) {
-        Some(500..=504 | 530..=539) => SendError::Later(what),
-        Some(_) if error.is_permanent() => SendError::Never(what),
-        _ => SendError::Later(what),
-    }
-}
-
-fn smtp_transport(smtp: &Smtp) -> anyhow::Result<AsyncSmtpTransport<Tokio1Executor>> {
-    let mut tls = TlsParameters::builder(smtp.host.clone());
-    if let Some(file) = &smtp.ca_file {
-        let pem = std::fs::read(file)
-            .with_context(|| format!("WHETLEDGER_SMTP_CA_FILE: cannot read {}", file.display()))?;
-        tls = tls.add_root_certificate(
-            Certificate::from_pem(&pem).context("WHETLEDGER_SMTP_CA_FILE: no certificate")?,
-        );
-    }
-    let tls = match smtp.tls {
-        SmtpTls::Tls => Tls::Wrapper(tls.build()?),
-        SmtpTls::StartTls => Tls::Required(tls.build()?),
-        SmtpTls::None => Tls::None,
-    };
-    let mut builder = AsyncSmtpTransport::<Tokio1Executor>::builder_dangerous(&smtp.host)
-        .port(smtp.port)
-        .tls(tls)
-        .timeout(Some(SMTP_TIMEOUT))
-        .pool_config(PoolConfig::new().max_size(2).idle_timeout(Duration::from_secs(30)));
-    if let (Some(user), Some(password)) = (&smtp.user, &smtp.password) {
-        builder = builder.credentials(Credentials::new(user.clone(), password.reveal().to_owned()));
-    }
-    Ok(builder.build())
 }
 
 /// Writes `<time>-<id>.eml` beside its final name first, so that whoever watches the folder never sees half a mail.

@@ -7,8 +7,8 @@
 //! Notices about the same visit keep their order: a later one waits until the earlier ones are sent or given
 //! up. The order is that of `seq`, which the database counts, and not of the clock, which may be set back.
 
-use chrono::{DateTime, TimeDelta, Utc};
-use sea_orm::sea_query::{Alias, Expr, ExprTrait as _, Query};
+use chrono::{DateTime, Utc};
+use sea_orm::sea_query::{Alias, Expr, ExprTrait as _, LockBehavior, LockType, Query};
 use sea_orm::{
     ColumnTrait, Condition, ConnectionTrait, EntityTrait, NotSet, PaginatorTrait, QueryFilter, QueryOrder,
     QuerySelect, Set,
@@ -135,34 +135,48 @@ pub async fn queue_for(
     Ok(id)
 }
 
-/// Borrows the next notice that may go now, for as long as `lease`. `None`: there is none, or other workers were
-/// quicker each time. Whoever gets one must call [`mark_sent`], [`mark_failed`] or [`mark_dead`].
-pub async fn claim(store: &Store, now: DateTime<Utc>, lease: TimeDelta) -> Result<Option<Kept>> {
-    // A few candidates, so that workers that look at the same moment do not all walk away empty-handed.
-    let candidates = outbox::Entity::find()
+/// Borrows the next notices that may go now, `n` at most and one about each visit, until `until`. Empty: there are none, or
+/// another worker has them. Whoever gets one must call [`mark_sent`], [`mark_failed`], [`mark_dead`] or [`give_back`].
+pub async fn claim(store: &Store, now: DateTime<Utc>, until: DateTime<Utc>, n: u64) -> Result<Vec<Kept>> {
+    let waiting = outbox::Entity::find()
         .filter(may_go(now))
         .order_by_asc(outbox::Column::DueAt)
         .order_by_asc(outbox::Column::Seq)
-        .limit(8)
-        .all(store.read())
-        .await?;
-    for row in candidates {
-        let tx = store.begin_write().await?;
-        // One row changed means that it is ours. The condition is looked at again, under the row's lock.
-        let taken = outbox::Entity::update_many()
-            .col_expr(outbox::Column::LeasedUntil, Expr::value(now + lease))
-            .col_expr(outbox::Column::Attempts, Expr::col(outbox::Column::Attempts).add(1))
-            .filter(outbox::Column::Id.eq(row.id))
-            .filter(may_go(now))
-            .exec(&tx)
-            .await?;
-        if taken.rows_affected == 1 {
-            tx.commit().await?;
-            let attempts = row.attempts + 1;
-            return Ok(Some(kept_of(outbox::Model { attempts, ..row })));
-        }
+        .limit(n);
+    // Most of the time there is none, and nobody has to wait for us to find that out.
+    if waiting.clone().one(store.read()).await?.is_none() {
+        return Ok(Vec::new());
     }
-    Ok(None)
+    let tx = store.begin_write().await?;
+    // A row that another worker is just taking is passed over; SQLite has one writer and knows no such locks.
+    let mut rows = waiting.lock_with_behavior(LockType::Update, LockBehavior::SkipLocked).all(&tx).await?;
+    if rows.is_empty() {
+        return Ok(Vec::new());
+    }
+    outbox::Entity::update_many()
+        .col_expr(outbox::Column::LeasedUntil, Expr::value(until))
+        .col_expr(outbox::Column::Attempts, Expr::col(outbox::Column::Attempts).add(1))
+        .filter(outbox::Column::Id.is_in(rows.iter().map(|row| row.id)))
+        .exec(&tx)
+        .await?;
+    tx.commit().await?;
+    for row in &mut rows {
+        row.attempts += 1;
+    }
+    Ok(rows.into_iter().map(kept_of).collect())
+}
+
+/// Gives back notices that were claimed until `until` and that nobody has tried to send: another worker may take them at
+/// once.
+pub async fn give_back(tx: &WriteTx, ids: &[Uuid], until: DateTime<Utc>) -> Result<()> {
+    outbox::Entity::update_many()
+        .col_expr(outbox::Column::LeasedUntil, Expr::value(None::<DateTime<Utc>>))
+        .col_expr(outbox::Column::Attempts, Expr::col(outbox::Column::Attempts).sub(1))
+        .filter(outbox::Column::Id.is_in(ids.iter().copied()))
+        .filter(outbox::Column::LeasedUntil.eq(until))
+        .exec(tx)
+        .await?;
+    Ok(())
 }
 
 /// Unsent, not given up, due, not borrowed, and no earlier notice about the same visit still on its way.

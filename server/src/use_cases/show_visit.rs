@@ -77,11 +77,12 @@ fn matters(fact: &Fact) -> bool {
 }
 
 impl Shown {
-    /// The section of a piece before and after, to scale; measured once it is, else supposed. Empty when there is none.
+    /// The section of a piece before and after, to scale; measured once it is, else supposed. In the units of the visit's
+    /// language, its words in English. Empty when there is none.
     pub fn drawing(&self, piece: &Piece) -> String {
         match &piece.inspection {
-            Some(sheet) => assess::draw::section(&self.knows, sheet),
-            None => assess::draw::section_booked(&self.knows, &piece.booked),
+            Some(sheet) => assess::draw::section(&self.knows, sheet, self.visit.language),
+            None => assess::draw::section_booked(&self.knows, &piece.booked, self.visit.language),
         }
         .unwrap_or_default()
     }

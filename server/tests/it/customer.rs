@@ -434,8 +434,8 @@ async fn the_browser_says_what_the_server_says() {
             };
             let mut errors = shop::field::FieldErrors::default();
             let knife = shop::booking::check_knife(&raw, 0, &offer.knows.models, &mut errors).unwrap();
-            let here = answers::Answer::about(&offer.knows, "EUR", &knife, false);
-            assert_eq!(here, answers::Answer::about(&there, "EUR", &knife, false), "{raw:?}");
+            let here = answers::Answer::about(&offer.knows, "EUR", &knife, false, Lang::De);
+            assert_eq!(here, answers::Answer::about(&there, "EUR", &knife, false, Lang::De), "{raw:?}");
             // And every sentence of it can be said in German.
             let lines = here.lines.iter().map(|l| &l.what);
             let said = here.looks.iter().chain(&here.cautions).chain(lines).chain([&here.cuts, &here.life]);
@@ -443,7 +443,60 @@ async fn the_browser_says_what_the_server_says() {
             {
                 assert!(german.find(english).is_some(), "no German for {english:?}");
             }
+            for label in labels(&here.drawing) {
+                assert!(is_figure(label) || german.find(label).is_some(), "no German for {label:?}");
+            }
         }
     }
     shop.close().await;
+}
+
+/// The words of a drawing.
+fn labels(svg: &str) -> impl Iterator<Item = &str> {
+    svg.split('>').filter_map(|part| part.split('<').next()).map(str::trim).filter(|words| !words.is_empty())
+}
+
+/// `5 mm`, `15.5°`, `46`: says the same in every language but for its decimal sign.
+fn is_figure(label: &str) -> bool {
+    label.trim_end_matches("mm").trim_end_matches('°').trim().parse::<f64>().is_ok()
+}
+
+// Every drawing a customer sees: the section, the teeth, the side and the life fan, each with all its words.
+#[test]
+fn every_word_of_a_drawing_has_its_german() {
+    let plain = r#"{"steel": "1.3505",
+        "blade": {"edge_length_mm": 210, "height_mm": 46, "original_height_mm": 48, "least_height_mm": 31,
+                  "spine_mm": 2.4, "behind_edge_mm": 0.35,
+                  "hardness": {"edge_hrc": 64, "spine_hrc": 32, "line_mm": 18, "transition_mm": 4, "least_hrc": 58}},
+        "edge": {"kind": "double", "half_angle_deg": 15},
+        "wear": {"land_mm": 0.06, "tip_missing_mm": 3, "chips": [{"depth_mm": 0.8, "width_mm": 1.5, "at_mm": 60}]},
+        "target": {"allowance_mm": 0.02, "behind_edge_mm": 0.3},
+        "typical_recession_mm": {"median": 0.15, "spread": 0.5}}"#;
+    let toothed = r#"{"steel": "1.4116",
+        "blade": {"edge_length_mm": 250, "height_mm": 32, "spine_mm": 2.0, "behind_edge_mm": 0.4},
+        "edge": {"kind": "serrated", "form": "arc", "pitch_mm": 5, "ridge_radius_mm": 6.5, "angle_deg": 20},
+        "wear": {"tip_flat_mm": 0.5},
+        "target": {"allowance_mm": 0.05, "wheel": {"form": "arc", "pitch_mm": 5.05, "angle_deg": 20, "ridge_radius_mm": 6.5},
+                   "mode": "indexed", "ridges": 5},
+        "typical_recession_mm": {"median": 0.25, "spread": 0}}"#;
+    let german = words::phrasebook(Lang::De, &["section", "drawing", "measure"]);
+    for request in [plain, toothed] {
+        let request: craft::Request = serde_json::from_str(request).unwrap();
+        let mm = craft::drawing::Units::Millimetres;
+        let all = [
+            craft::drawing::section(&request, mm),
+            craft::drawing::blade_side(&request, mm),
+            craft::drawing::life_fan(&request, &[47.9], mm),
+            craft::drawing::serration(&request, mm),
+        ];
+        for svg in all.into_iter().flatten() {
+            for label in labels(&svg) {
+                assert!(is_figure(label) || german.find(label).is_some(), "no German for {label:?}");
+            }
+            let said = german.say_drawing(&svg);
+            let words =
+                labels(&said).find(|label| label.contains('.') && label.contains("mm") && label.len() < 12);
+            assert_eq!(words, None, "a decimal point is left");
+        }
+    }
 }

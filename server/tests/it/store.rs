@@ -5,7 +5,7 @@ use sea_orm::ConnectionTrait as _;
 use serde::{Deserialize, Serialize};
 use server::context::Ctx;
 use server::post::transport::SendError;
-use server::post::worker::{self, Outcome};
+use server::post::worker::{self, Done};
 use server::store::links::{self, Found, Purpose};
 use server::store::outbox::{self, Standing, Which};
 use server::store::requests::{self, Claim, RequestKey};
@@ -155,13 +155,7 @@ on_both_engines!(two_workers_send_one_notice_once, async |shop: &TestShop| {
     let workers: Vec<_> = (0..4)
         .map(|_| {
             let (ctx, transport) = (shop.ctx.clone(), shop.transport.clone());
-            tokio::spawn(async move {
-                let mut n = 0;
-                while worker::work_once(&ctx, &transport).await.unwrap().is_some() {
-                    n += 1;
-                }
-                n
-            })
+            tokio::spawn(async move { worker::work_through(&ctx, &transport).await.unwrap() })
         })
         .collect();
     for worker in workers {
@@ -178,8 +172,9 @@ on_both_engines!(two_workers_send_one_notice_once, async |shop: &TestShop| {
 on_both_engines!(a_dead_workers_notice_is_taken_up_when_its_lease_is_over, async |shop: &TestShop| {
     let id = shop.queue(None, "kept back").await;
     let lease = TimeDelta::minutes(3);
-    let taken = outbox::claim(&shop.ctx.store, shop.ctx.now(), lease).await.unwrap().unwrap();
-    assert_eq!((taken.id, taken.attempts), (id, 1));
+    let now = shop.ctx.now();
+    let taken = outbox::claim(&shop.ctx.store, now, now + lease, 9).await.unwrap();
+    assert_eq!(taken.iter().map(|kept| (kept.id, kept.attempts)).collect::<Vec<_>>(), [(id, 1)]);
     assert_eq!(shop.send_post().await, 0, "it is somebody else's for now");
     shop.wait(lease);
     assert_eq!(shop.send_post().await, 0, "up to the very end");
@@ -191,19 +186,39 @@ on_both_engines!(a_dead_workers_notice_is_taken_up_when_its_lease_is_over, async
     assert!(out[0].mail.contains(&message_id), "a repeat looks like a repeat: {}", out[0].mail);
 });
 
+on_both_engines!(what_was_claimed_and_not_tried_can_be_given_back, async |shop: &TestShop| {
+    let visit = Some(shop.ctx.new_id());
+    shop.queue(visit, "booked").await;
+    shop.queue(visit, "ready").await;
+    shop.queue(None, "another").await;
+    let now = shop.ctx.now();
+    let until = now + TimeDelta::minutes(3);
+    let taken = outbox::claim(&shop.ctx.store, now, until, 9).await.unwrap();
+    assert_eq!(taken.iter().map(|kept| kept.subject.as_str()).collect::<Vec<_>>(), ["booked", "another"]);
+    assert_eq!(shop.send_post().await, 0, "one is taken, the other waits for it");
+    let ids: Vec<_> = taken.iter().map(|kept| kept.id).collect();
+    for whose in [until + TimeDelta::seconds(1), until] {
+        let tx = shop.ctx.store.begin_write().await.unwrap();
+        outbox::give_back(&tx, &ids, whose).await.unwrap();
+        tx.commit().await.unwrap();
+        assert_eq!(shop.send_post().await, if whose == until { 3 } else { 0 }, "only its own lease");
+    }
+    assert!(shop.mail.out().iter().all(|out| out.notice.attempts == 1), "taking it was no try");
+});
+
 on_both_engines!(notices_about_one_visit_keep_their_order, async |shop: &TestShop| {
     let visit = Some(shop.ctx.new_id());
     shop.queue(visit, "booked").await;
     // A clock that is set back must not turn the order round.
     shop.wait(TimeDelta::hours(-2));
     shop.queue(visit, "ready").await;
-    shop.queue(None, "another").await;
     shop.wait(TimeDelta::hours(2));
-    assert_eq!(worker::work_once(&shop.ctx, &shop.transport).await.unwrap(), Some(Outcome::Sent));
-    assert_eq!(shop.sent(), ["another"], "what is about something else does not wait");
     shop.mail.fail_next(SendError::Later("busy".to_owned()));
+    let done = worker::work_through(&shop.ctx, &shop.transport).await.unwrap();
+    assert_eq!(done, Done { failed: 1, ..Done::default() }, "the second waits for the first");
+    shop.queue(None, "another").await;
     assert_eq!(shop.send_post().await, 1);
-    assert!(!shop.sent().contains(&"ready".to_owned()), "it waits for the one before: {:?}", shop.sent());
+    assert_eq!(shop.sent(), ["another"], "what is about something else does not wait");
     shop.wait(TimeDelta::minutes(1));
     shop.send_post().await;
     let about: Vec<_> = shop.sent().into_iter().filter(|subject| subject != "another").collect();
@@ -216,7 +231,8 @@ on_both_engines!(
         let id = shop.queue(None, "hello").await;
         let standing = async || outbox::by_id(shop.ctx.store.read(), id).await.unwrap().unwrap().standing;
         shop.mail.fail_next(SendError::Later("451 busy".to_owned()));
-        assert_eq!(worker::work_once(&shop.ctx, &shop.transport).await.unwrap(), Some(Outcome::Failed));
+        let done = worker::work_through(&shop.ctx, &shop.transport).await.unwrap();
+        assert_eq!(done, Done { failed: 1, ..Done::default() });
         let Standing::Waiting { due_at, failed } = standing().await else { panic!("not waiting") };
         let pause = (due_at - shop.ctx.now()).num_milliseconds();
         assert!((24_000..=36_000).contains(&pause), "half a minute with some jitter: {pause} ms");
@@ -225,7 +241,8 @@ on_both_engines!(
 
         shop.wait(TimeDelta::minutes(1));
         shop.mail.fail_next(SendError::Never("550 no such mailbox".to_owned()));
-        assert_eq!(worker::work_once(&shop.ctx, &shop.transport).await.unwrap(), Some(Outcome::GivenUp));
+        let done = worker::work_through(&shop.ctx, &shop.transport).await.unwrap();
+        assert_eq!(done, Done { given_up: 1, ..Done::default() });
         let now = shop.ctx.now();
         assert_eq!(standing().await, Standing::GivenUp { at: now, why: "550 no such mailbox".to_owned() });
         shop.wait(TimeDelta::days(1));
@@ -250,7 +267,7 @@ on_both_engines!(a_mail_host_that_stays_away_is_given_up_after_three_days, async
         outbox::by_id(shop.ctx.store.read(), id).await.unwrap().unwrap().standing
     {
         shop.ctx.clock.set(due_at.max(shop.ctx.now()));
-        worker::work_once(&shop.ctx, &shop.transport).await.unwrap();
+        shop.send_post().await;
     }
     let days = (shop.ctx.now() - began).num_hours() as f64 / 24.0;
     assert!((2.3..3.7).contains(&days), "{days} days");

@@ -164,11 +164,7 @@ impl TestShop {
 
     /// Lets the post worker send what may go now. Says how many notices it took up.
     pub(crate) async fn send_post(&self) -> usize {
-        let mut n = 0;
-        while worker::work_once(&self.ctx, &self.transport).await.unwrap().is_some() {
-            n += 1;
-        }
-        n
+        worker::work_through(&self.ctx, &self.transport).await.unwrap().all()
     }
 
     /// Queues a plain notice about something. Gives its id.

@@ -2,7 +2,8 @@
 
 use core::fmt::Write as _;
 
-use super::svg::{Anchor, Pen, Svg, height as tall, mm};
+use super::Units;
+use super::svg::{Anchor, Pen, Svg};
 use crate::estimate::{WorkedOut, work_out};
 use crate::impossible::Impossible;
 use crate::request::Request;
@@ -13,7 +14,7 @@ const MARGIN: f64 = 24.0;
 
 /// The blade from the side to scale: today's edge with its chips, the new edge, the hardness line, the least height and what
 /// is missing at the tip. The point's own curve is not known; it is drawn falling at 45°.
-pub fn blade_side(request: &Request) -> Result<String, Impossible> {
+pub fn blade_side(request: &Request, units: Units) -> Result<String, Impossible> {
     let steel = steels::find(&request.steel, &[]).unwrap_or_else(|| steels::unknown_steel());
     let WorkedOut { delta, .. } = work_out(request, steel)?;
     let blade = &request.blade;
@@ -28,15 +29,15 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
 
     let mut description = format!(
         "Drawn to scale, {} long and {} high today; {} high afterwards.",
-        mm(length),
-        tall(height),
-        tall(height - delta)
+        units.length(length),
+        units.height(height),
+        units.height(height - delta)
     );
     if !request.wear.chips.is_empty() {
         let _ = write!(description, " Chips: {}.", request.wear.chips.len());
     }
     if let Some(least) = blade.least_height_mm {
-        let _ = write!(description, " Least height {}.", tall(least));
+        let _ = write!(description, " Least height {}.", units.height(least));
     }
     let mut svg = Svg::new("dw-blade", WIDTH, page, "The blade from the side", &description);
 
@@ -113,6 +114,6 @@ pub fn blade_side(request: &Request) -> Result<String, Impossible> {
         );
         svg.text((heel + 51.0, edge + 20.0), Anchor::Start, "chips");
     }
-    svg.scale_bar(scale);
+    svg.scale_bar(scale, units);
     Ok(svg.finish())
 }

@@ -1,6 +1,7 @@
 //! Height over the services to come.
 
-use super::svg::{Anchor, Pen, Svg, height as tall, round_length};
+use super::Units;
+use super::svg::{Anchor, Pen, Svg, round_length};
 use crate::estimate::{WorkedOut, room, work_out};
 use crate::impossible::Impossible;
 use crate::request::Request;
@@ -15,7 +16,7 @@ const BOTTOM: f64 = 44.0;
 
 /// The height after each service to come: the middle line, the band in which eight blades of ten stay, and the height at which it
 /// ends. `history` holds heights measured at earlier visits, oldest first; they are drawn before today's.
-pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible> {
+pub fn life_fan(request: &Request, history: &[f64], units: Units) -> Result<String, Impossible> {
     let steel = steels::find(&request.steel, &[]).unwrap_or_else(|| steels::unknown_steel());
     let WorkedOut { knife, delta, ground, .. } = work_out(request, steel)?;
     let later = request.typical_recession_mm;
@@ -45,20 +46,23 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
         }
         None => "Nothing that was measured limits it.".to_owned(),
     };
-    let description = format!("Height {} today, {} after this service. {words}", tall(height), tall(start));
+    let description =
+        format!("Height {} today, {} after this service. {words}", units.height(height), units.height(start));
     let mut svg = Svg::new("dw-life", WIDTH, HEIGHT, "Height over the services to come", &description);
 
     let axis = Pen::line("dw-axis", 0.8);
     svg.path(&[(LEFT, TOP), (LEFT, HEIGHT - BOTTOM), (WIDTH - RIGHT, HEIGHT - BOTTOM)], false, axis);
-    let step = round_length(span / 4.0).max(1e-3);
-    let mut h = libm::ceil((highest - span) / step) * step;
-    while h <= highest + 1e-9 {
-        svg.line((LEFT - 4.0, y_of(h)), (LEFT, y_of(h)), axis);
-        let words = if step < 1.0 { format!("{h:.1}") } else { format!("{h:.0}") };
-        svg.text((LEFT - 7.0, y_of(h) + 4.0), Anchor::End, &words);
+    let each = units.mm_each();
+    let step = round_length(span / each / 4.0).max(1e-3);
+    let decimals = libm::ceil(-libm::log10(step)).clamp(0.0, 3.0) as usize;
+    let mut h = libm::ceil((highest - span) / each / step) * step;
+    while h <= highest / each + 1e-9 {
+        let y = y_of(h * each);
+        svg.line((LEFT - 4.0, y), (LEFT, y), axis);
+        svg.text((LEFT - 7.0, y + 4.0), Anchor::End, &format!("{h:.decimals$}"));
         h += step;
     }
-    svg.text((LEFT, TOP - 6.0), Anchor::Start, "height, mm");
+    svg.text((LEFT, TOP - 6.0), Anchor::Start, &format!("height, {}", units.sign()));
     let every = round_length(f64::from(ahead) / 4.0).max(1.0);
     let mut n = 0.0;
     while n < f64::from(ahead) {
@@ -94,7 +98,7 @@ pub fn life_fan(request: &Request, history: &[f64]) -> Result<String, Impossible
     if let Some(floor) = floor {
         let y = y_of(floor);
         svg.line((LEFT, y), (WIDTH - RIGHT, y), Pen::line("dw-least", 1.0).dashed("2 3"));
-        svg.text((LEFT + 8.0, y - 5.0), Anchor::Start, &format!("ends at {}", tall(floor)));
+        svg.text((LEFT + 8.0, y - 5.0), Anchor::Start, &format!("ends at {}", units.height(floor)));
     }
     Ok(svg.finish())
 }

@@ -10,6 +10,49 @@ mod section;
 mod serration;
 mod svg;
 
+/// In which unit a drawing says its lengths and lays its scale bar.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Units {
+    /// Millimetres.
+    #[default]
+    Millimetres,
+    /// Inches of 25.4 mm (exact, international inch of 1959), with one decimal more than millimetres would have.
+    Inches,
+}
+
+impl Units {
+    /// One of them in millimetres.
+    fn mm_each(self) -> f64 {
+        match self {
+            Self::Millimetres => 1.0,
+            Self::Inches => 25.4,
+        }
+    }
+
+    /// As it stands behind a figure.
+    fn sign(self) -> &'static str {
+        match self {
+            Self::Millimetres => "mm",
+            Self::Inches => "in",
+        }
+    }
+
+    /// A length for people: hundredths of a millimetre under 10 mm, tenths above.
+    fn length(self, mm: f64) -> String {
+        self.with_places(mm, if mm.abs() < 9.995 { 2 } else { 1 })
+    }
+
+    /// A blade's height for people: tenths of a millimetre, as a caliper reads it.
+    fn height(self, mm: f64) -> String {
+        self.with_places(mm, 1)
+    }
+
+    fn with_places(self, mm: f64, places: usize) -> String {
+        let places = places + usize::from(self == Self::Inches);
+        format!("{:.places$} {}", mm / self.mm_each(), self.sign())
+    }
+}
+
 pub use blade_side::blade_side;
 pub use life_fan::life_fan;
 pub use section::section;
@@ -17,6 +60,7 @@ pub use serration::serration;
 
 #[cfg(test)]
 mod tests {
+    use super::Units;
     use crate::Request;
 
     const PLAIN: &str = r#"{"steel": "1.3505",
@@ -41,11 +85,11 @@ mod tests {
         let mut all = Vec::new();
         for text in [PLAIN, TOOTHED] {
             let request: Request = serde_json::from_str(text).unwrap();
-            all.push(super::section(&request).unwrap());
-            all.push(super::blade_side(&request).unwrap());
-            all.push(super::life_fan(&request, &[47.9, 47.6, 47.1]).unwrap());
+            all.push(super::section(&request, Units::Millimetres).unwrap());
+            all.push(super::blade_side(&request, Units::Millimetres).unwrap());
+            all.push(super::life_fan(&request, &[47.9, 47.6, 47.1], Units::Millimetres).unwrap());
         }
-        all.push(super::serration(&serde_json::from_str(TOOTHED).unwrap()).unwrap());
+        all.push(super::serration(&serde_json::from_str(TOOTHED).unwrap(), Units::Millimetres).unwrap());
         all
     }
 
@@ -80,8 +124,26 @@ mod tests {
     }
 
     #[test]
+    fn in_inches_no_millimetre_is_left() {
+        for text in [PLAIN, TOOTHED] {
+            let request: Request = serde_json::from_str(text).unwrap();
+            let mut all = vec![
+                super::section(&request, Units::Inches).unwrap(),
+                super::blade_side(&request, Units::Inches).unwrap(),
+                super::life_fan(&request, &[47.9], Units::Inches).unwrap(),
+            ];
+            all.extend(super::serration(&request, Units::Inches).ok());
+            for svg in all {
+                assert!(!svg.contains("mm") && svg.contains(" in<"), "{svg}");
+            }
+        }
+        let fan = super::life_fan(&serde_json::from_str(PLAIN).unwrap(), &[], Units::Inches).unwrap();
+        assert!(fan.contains("Height 1.81 in today") && fan.contains(">height, in<"), "{fan}");
+    }
+
+    #[test]
     fn a_plain_edge_has_no_teeth_to_draw() {
         let request: Request = serde_json::from_str(PLAIN).unwrap();
-        assert_eq!(super::serration(&request).unwrap_err().at, "edge.kind");
+        assert_eq!(super::serration(&request, Units::Millimetres).unwrap_err().at, "edge.kind");
     }
 }

@@ -1,6 +1,7 @@
 //! The section near the edge, before and after.
 
-use super::svg::{Anchor, Pen, Svg, degrees, mm};
+use super::Units;
+use super::svg::{Anchor, Pen, Svg, degrees};
 use crate::estimate::{WorkedOut, work_out};
 use crate::impossible::Impossible;
 use crate::num::deg;
@@ -15,7 +16,7 @@ const MARGIN: f64 = 28.0;
 /// Cross-section at the edge to scale: what is there today, what goes, what stays. Edge down, as on the bench.
 ///
 /// Serrated edges are cut at a tooth tip.
-pub fn section(request: &Request) -> Result<String, Impossible> {
+pub fn section(request: &Request, units: Units) -> Result<String, Impossible> {
     let steel = steels::find(&request.steel, &[]).unwrap_or_else(|| steels::unknown_steel());
     let WorkedOut { knife, delta, ground, .. } = work_out(request, steel)?;
     let bottom = knife.lambda;
@@ -39,11 +40,11 @@ pub fn section(request: &Request) -> Result<String, Impossible> {
     let title = "Cross-section at the edge, before and after";
     let description = format!(
         "Drawn to scale. {} goes from the height; the bevel is {} {} and {} thick behind the edge afterwards, from {} today.",
-        mm(delta),
+        units.length(delta),
         degrees(deg(knife.theta_new)),
         if knife.kind == EdgeKind::Double { "a side" } else { "from the flat back" },
-        mm(ground.behind_edge_mm),
-        mm(request.blade.behind_edge_mm),
+        units.length(ground.behind_edge_mm),
+        units.length(request.blade.behind_edge_mm),
     );
     let mut svg = Svg::new("dw-section", WIDTH, HEIGHT, title, &description);
     let before = outline(&ground.before, bottom, upper, sides);
@@ -57,16 +58,16 @@ pub fn section(request: &Request) -> Result<String, Impossible> {
     let edge = x0 + thickness / sides * scale + 14.0;
     let (_, new_edge) = place(0.0, knife.lambda + delta);
     if (base - new_edge).abs() > 0.5 {
-        svg.height_mark(edge, base, new_edge, &format!("{} goes", mm(delta)));
+        svg.height_mark(edge, base, new_edge, &format!("{} goes", units.length(delta)));
     }
     let sign = if knife.kind == EdgeKind::Double { " a side" } else { "" };
     svg.text((edge + 8.0, MARGIN + 12.0), Anchor::Start, &format!("{}{sign}", degrees(deg(knife.theta_new))));
     svg.text(
         (edge + 8.0, MARGIN + 28.0),
         Anchor::Start,
-        &format!("{} behind the edge", mm(ground.behind_edge_mm)),
+        &format!("{} behind the edge", units.length(ground.behind_edge_mm)),
     );
-    svg.scale_bar(scale);
+    svg.scale_bar(scale, units);
     Ok(svg.finish())
 }
 

@@ -1,6 +1,7 @@
 //! A few teeth from the heel, before and after, with the wheel's phase.
 
-use super::svg::{Anchor, Pen, Svg, mm};
+use super::Units;
+use super::svg::{Anchor, Pen, Svg};
 use crate::estimate::{WorkedOut, work_out};
 use crate::impossible::Impossible;
 use crate::pattern::Pattern;
@@ -14,7 +15,7 @@ const MARGIN: f64 = 28.0;
 ///
 /// # Errors
 /// [`Impossible`] for an edge without teeth, and whatever the estimate refuses.
-pub fn serration(request: &Request) -> Result<String, Impossible> {
+pub fn serration(request: &Request, units: Units) -> Result<String, Impossible> {
     let steel = steels::find(&request.steel, &[]).unwrap_or_else(|| steels::unknown_steel());
     let WorkedOut { knife, laid, delta, .. } = work_out(request, steel)?;
     let Some(old) = knife.teeth.as_ref() else {
@@ -57,9 +58,9 @@ pub fn serration(request: &Request) -> Result<String, Impossible> {
     let after = row(&wanted);
     let description = format!(
         "Drawn to scale, the first {} from the heel. Teeth {} deep today; the whole row sits {} higher afterwards.",
-        mm(window),
-        mm(old.depth()),
-        mm(delta)
+        units.length(window),
+        units.length(old.depth()),
+        units.length(delta)
     );
     let mut svg = Svg::new("dw-serration", WIDTH, page, "Row of teeth, before and after", &description);
     let mut blade = after.clone();
@@ -90,10 +91,10 @@ pub fn serration(request: &Request) -> Result<String, Impossible> {
         }
         let label = laid.as_ref().filter(|_| request.target.wheel.is_some()).map_or_else(
             || "ticks: tooth tips".to_owned(),
-            |laid| format!("ticks: tooth tips of the wheel; the mismatch costs {}", mm(laid.cost)),
+            |laid| format!("ticks: tooth tips of the wheel; the mismatch costs {}", units.length(laid.cost)),
         );
         svg.text((svg.width() - 12.0, svg.height() - 10.0), Anchor::End, &label);
     }
-    svg.scale_bar(scale);
+    svg.scale_bar(scale, units);
     Ok(svg.finish())
 }

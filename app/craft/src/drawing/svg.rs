@@ -2,6 +2,8 @@
 
 use core::fmt::Write;
 
+use super::Units;
+
 /// A drawing under way. Positions are in the drawing's own units; `mm` turns lengths into them.
 pub(crate) struct Svg {
     out: String,
@@ -134,14 +136,14 @@ impl Svg {
     }
 
     /// A bar of a round length at the lower left, about a fifth of the drawing wide.
-    pub(crate) fn scale_bar(&mut self, units_per_mm: f64) {
-        let wanted = 0.2 * self.width / units_per_mm;
-        let length = round_length(wanted);
+    pub(crate) fn scale_bar(&mut self, per_mm: f64, units: Units) {
+        let per_unit = per_mm * units.mm_each();
+        let length = round_length(0.2 * self.width / per_unit);
         let (x, y) = (12.0, self.height - 10.0);
-        let end = x + length * units_per_mm;
+        let end = x + length * per_unit;
         let pen = Pen::line("dw-scale", 1.5);
         self.path(&[(x, y - 4.0), (x, y), (end, y), (end, y - 4.0)], false, pen);
-        self.text((end + 6.0, y), Anchor::Start, &format!("{} mm", Number(length)));
+        self.text((end + 6.0, y), Anchor::Start, &format!("{} {}", Number(length), units.sign()));
     }
 
     /// A dimension: a line with end ticks and its words beside it.
@@ -199,17 +201,7 @@ impl core::fmt::Display for Escaped<'_> {
     }
 }
 
-/// A blade's height for people: tenths, as a caliper reads it.
-pub(crate) fn height(height: f64) -> String {
-    format!("{height:.1} mm")
-}
-
 /// An angle for people: tenths, which is finer than any gauge, and none where it is whole.
 pub(crate) fn degrees(angle: f64) -> String {
     format!("{}°", libm::round(angle * 10.0) / 10.0)
-}
-
-/// A length for people: hundredths under 10 mm, tenths above.
-pub(crate) fn mm(length: f64) -> String {
-    if length.abs() < 9.995 { format!("{length:.2} mm") } else { format!("{length:.1} mm") }
 }

@@ -6,6 +6,7 @@ use leptos::prelude::*;
 use shop::bench::{Bench, Model};
 use shop::booking::{BookedKnife, Trouble};
 use shop::ids::ModelId;
+use shop::lang::Lang;
 use shop::owner::{Typed, fill_model};
 use shop::route::OperationKind;
 use shop::units::short;
@@ -160,7 +161,7 @@ async fn section(ctx: &Ctx, model: &Model) -> (String, String) {
         to_plain: false,
         note: String::new(),
     };
-    match assess::draw::section_booked(&knows, &knife) {
+    match assess::draw::section_booked(&knows, &knife, Lang::En) {
         Ok(svg) => {
             (svg, "A dull blade of this model and what its service usually takes, to scale.".to_owned())
         }

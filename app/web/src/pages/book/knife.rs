@@ -7,6 +7,7 @@ use shop::bench::{Drawing, Model};
 use shop::booking::RawKnife;
 use shop::edge::EdgeKind;
 use shop::field::FieldErrors;
+use shop::units;
 
 use crate::parts::{
     Button, ButtonKind, Choice, Field, Fold, Group, Input, Opt, Pictogram, Picture, TextArea, Tick, id_of,
@@ -40,6 +41,7 @@ pub fn KnifeForm(
         let errors = errors.clone();
         move |name: &str| errors.of(&at(name)).map(str::to_owned)
     };
+    let echo = |typed: &str| Some(units::echo(typed, lang()));
     let whole = errors.of(&format!("knives[{i}]")).map(|text| {
         view! { <p class="error" id=format!("knives-{i}") tabindex="-1">{text.to_owned()}</p> }
     });
@@ -107,11 +109,12 @@ pub fn KnifeForm(
                 <Field
                     name=at("length")
                     label=t("knife-length")
-                    value=knife.length
+                    value=knife.length.clone()
                     kind=Input::Length
                     unit="mm"
                     hint=t("knife-length-hint")
                     error=said("length")
+                    echo=echo(&knife.length)
                     maxlength=20
                 />
                 <Field
@@ -153,21 +156,23 @@ pub fn KnifeForm(
                 <Field
                     name=at("chip_depth")
                     label=t("knife-chip-depth")
-                    value=knife.chip_depth
+                    value=knife.chip_depth.clone()
                     kind=Input::Length
                     unit="mm"
                     hint=t("knife-chip-hint")
                     error=said("chip_depth")
+                    echo=echo(&knife.chip_depth)
                     optional=true
                     maxlength=20
                 />
                 <Field
                     name=at("tip_length")
                     label=t("knife-tip-length")
-                    value=knife.tip_length
+                    value=knife.tip_length.clone()
                     kind=Input::Length
                     unit="mm"
                     error=said("tip_length")
+                    echo=echo(&knife.tip_length)
                     optional=true
                     maxlength=20
                 />

@@ -62,8 +62,8 @@ pub fn BookPage(
             let number = knife.number();
             let pictures = photos.iter().filter(|p| Some(p.0) == number).map(|p| p.1.clone()).collect();
             let checked = booking::check_knife(knife, i, &knows.models, &mut FieldErrors::default());
-            let answer =
-                checked.map(|k| Answer::about(&knows, &profile.currency, &k, raw.rush).said(&speech));
+            let answer = checked
+                .map(|k| Answer::about(&knows, &profile.currency, &k, raw.rush, speech.lang).said(&speech));
             let answer = answer.map_or_else(|| nothing_html(&speech), |answer| answer_html(&answer, &speech));
             let (only, full, here) = (n == 1, n >= MOST_KNIVES, seen == Some(i));
             view! {

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use shop::edge::EdgeKind;
 use shop::field::FieldErrors;
 use shop::inspection::{DEFECTS, FILES_HRC, RawChip, RawInspection};
+use shop::lang::Lang;
 use shop::piece::PieceState;
 use shop::read::{Piece, Verdict};
 use shop::route::{OperationKind, minutes_words};
@@ -134,12 +135,9 @@ pub fn trouble_words(piece: &Piece) -> Vec<String> {
     said
 }
 
-/// How a length was understood, where that is not plain to see: inches, fractions, commas.
+/// How a length was understood.
 pub fn echo(typed: &str) -> String {
-    match units::length(typed) {
-        Some(t) if t.inches || typed.contains(',') || typed.contains('m') => t.echo(),
-        _ => String::new(),
-    }
+    units::echo(typed, Lang::En)
 }
 
 /// The sheet.

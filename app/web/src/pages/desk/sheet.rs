@@ -7,6 +7,7 @@ use shop::asking::Told;
 use shop::bench::Model;
 use shop::field::{FieldError, FieldErrors};
 use shop::inspection::{self, Inspection, RawInspection};
+use shop::lang::Lang;
 use shop::prefill;
 use shop::read::Verdict;
 use shop::route::minutes_words;
@@ -72,7 +73,7 @@ impl Aid {
             why_ask: self.told.why_ask(sheet, &verdict, &self.currency),
             booked: self.told.estimate.clone(),
             height_mm: height,
-            drawings: drawings(&self.knows, sheet),
+            drawings: drawings(&self.knows, sheet, Lang::En),
             currency: self.currency.clone(),
             verdict,
             setups,
@@ -80,12 +81,14 @@ impl Aid {
     }
 }
 
-/// The drawings that can be made of a sheet.
-pub fn drawings(knows: &Knowledge, sheet: &Inspection) -> Vec<(String, String)> {
-    let teeth = draw::serration(knows, sheet).and_then(Result::ok);
+/// The drawings that can be made of a sheet, each with its caption: in the units of a language, their words in English.
+pub fn drawings(knows: &Knowledge, sheet: &Inspection, lang: Lang) -> Vec<(String, String)> {
+    let teeth = draw::serration(knows, sheet, lang).and_then(Result::ok);
     let teeth = teeth.map(|svg| ("The teeth, now and after".to_owned(), svg));
-    let section = draw::section(knows, sheet).ok().map(|svg| ("The section, now and after".to_owned(), svg));
-    let side = draw::blade_side(knows, sheet).ok().map(|svg| ("The blade from the side".to_owned(), svg));
+    let section =
+        draw::section(knows, sheet, lang).ok().map(|svg| ("The section, now and after".to_owned(), svg));
+    let side =
+        draw::blade_side(knows, sheet, lang).ok().map(|svg| ("The blade from the side".to_owned(), svg));
     [section, teeth, side].into_iter().flatten().collect()
 }
 
