@@ -10,7 +10,7 @@ use sea_orm::{
 use shop::edge::EdgeKind;
 use shop::ledger::Fact;
 use shop::money::Money;
-use shop::piece::PieceState;
+use shop::piece::{Harm, PieceState};
 use shop::route::{Cut, OperationKind, RouteStep};
 use uuid::Uuid;
 
@@ -71,6 +71,15 @@ pub struct Checked {
     pub again: Vec<OperationKind>,
 }
 
+/// A knife that was lost or damaged here, and is not found or well after all.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Mishap {
+    /// What happened.
+    pub harm: Harm,
+    /// Settled with the customer, as agreed last: what it came to, where there is a figure.
+    pub settled: Option<Option<Money>>,
+}
+
 /// A bill's amounts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Billed {
@@ -91,6 +100,8 @@ pub struct FromLedger {
     pub taken: Vec<Taken>,
     /// Checks made.
     pub checks: Vec<Checked>,
+    /// Knives that came to harm.
+    pub mishaps: Vec<Mishap>,
 }
 
 /// Reads the ledger since an instant.
@@ -106,6 +117,7 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
     let mut ground: HashMap<Uuid, Uuid> = HashMap::new();
     let mut checks = Vec::new();
     let mut checked: HashSet<Uuid> = HashSet::new();
+    let mut mishaps: BTreeMap<Uuid, Mishap> = BTreeMap::new();
     for row in rows {
         let Some(piece) = row.piece_id else { continue };
         match json::read::<Fact>("ledger.fact", row.fact)? {
@@ -129,6 +141,17 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
                 after(&mut heights, piece, measures.height_mm);
                 checks.push(Checked { passed, first: checked.insert(piece), again });
             }
+            Fact::Harmed { harm, .. } => {
+                mishaps.insert(row.id, Mishap { harm, settled: None });
+            }
+            Fact::SetRight { entry, .. } => {
+                mishaps.remove(&entry.0);
+            }
+            Fact::Settled { harm, amount, .. } => {
+                if let Some(mishap) = mishaps.get_mut(&harm.0) {
+                    mishap.settled = Some(amount);
+                }
+            }
             _ => {}
         }
     }
@@ -143,6 +166,7 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
         work: estimated(db, took, &sheets).await?,
         taken: grounds(db, taken, &ground, &sheets).await?,
         checks,
+        mishaps: mishaps.into_values().collect(),
     })
 }
 

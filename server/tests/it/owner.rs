@@ -10,6 +10,7 @@ use server::use_cases::nightly_backup;
 use shop::bench::{Bench, Wheel};
 use shop::ledger::{Fact, Measures, Who};
 use shop::money::Money;
+use shop::piece::{Amends, Harm, PieceState};
 use shop::price::{Line, PriceList};
 use shop::profile::Profile;
 use shop::route::{Cut, OperationKind, RouteStep};
@@ -414,6 +415,17 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
     for fact in &facts {
         ledger::add(&tx, &visit.pieces[0], Who::Program, fact, None, now).await.unwrap();
     }
+    // Two knives came to harm: one is settled, for less at the second try, the other was found again.
+    let piece = &visit.pieces[0];
+    let harmed = |harm| Fact::Harmed { harm, stood: PieceState::InLine };
+    let spoilt = ledger::add(&tx, piece, Who::Program, &harmed(Harm::Damaged), None, now).await.unwrap();
+    for amount in [Money(9_000), Money(7_500)] {
+        let fact = Fact::Settled { harm: spoilt, amends: Amends::Paid, amount: Some(amount) };
+        ledger::add(&tx, piece, Who::Program, &fact, None, now).await.unwrap();
+    }
+    let lost = ledger::add(&tx, piece, Who::Program, &harmed(Harm::Lost), None, now).await.unwrap();
+    let found = Fact::SetRight { entry: lost, harm: Harm::Lost };
+    ledger::add(&tx, piece, Who::Program, &found, None, now).await.unwrap();
     // Promised for Friday, five o'clock; told on Sunday.
     visit.ready_at = Some(day(6));
     visits::save(&tx, &visit, now).await.unwrap();
@@ -429,6 +441,8 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
     let shown = shown.says("Passed at once").says("of 1 pieces at their first check").says("again: strop");
     // One service, of half a millimetre, stands under its steel and under the setup it was ground on.
     let shown = shown.says("Height taken, by steel and by the setup");
+    let shown = shown.says("Lost and damaged here").says(">Damaged<").says("75.00 EUR");
+    assert!(!shown.body.contains(">Lost<"), "what was found again is not counted");
     assert_eq!(shown.body.matches("0.50 to 0.50").count(), 2, "{}", shown.body);
     assert_eq!(
         shown.body.matches("It fills").count(),

@@ -12,8 +12,11 @@ use leptos::prelude::*;
 use shop::bench::Bench;
 use shop::money::Money;
 use shop::owner::Typed;
+use shop::piece::Harm;
 use shop::route::OperationKind;
-use web::pages::shop::{FiguresPage, FiguresView, LearnedLine, Month, Share, Sheet, TakenLine, WorkLine};
+use web::pages::shop::{
+    FiguresPage, FiguresView, LearnedLine, MishapLine, Month, Share, Sheet, TakenLine, WorkLine,
+};
 
 use super::{Query, done, problem, rendered, said, version, with_history};
 use crate::context::Ctx;
@@ -23,7 +26,7 @@ use crate::http::plan::capital;
 use crate::http::{Answer, Problem};
 use crate::local;
 use crate::store::changes::Subject;
-use crate::store::figures::{Billed, Checked, DoneWork, Promise, Taken};
+use crate::store::figures::{Billed, Checked, DoneWork, Mishap, Promise, Taken};
 use crate::use_cases::figures::{self, Figures, LearnedRate};
 
 /// The middle eight tenths of a normal spread lie within this many standard deviations (Φ⁻¹(0.9)).
@@ -57,6 +60,7 @@ fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {
         turn_round: drawers(found.promises.iter().filter_map(days_in_house), &HOUSE_DRAWERS),
         changeovers: changeovers(found),
         checks: checks(&found.ledger.checks),
+        mishaps: mishaps(&found.ledger.mishaps, currency),
         work: work(&found.ledger.work, &found.bench),
         learned: found.learned.iter().map(learned).collect(),
         rates: found.rates.iter().map(rate).collect(),
@@ -195,6 +199,23 @@ fn checks(made: &[Checked]) -> Vec<Share> {
     let first = Share { label: "passed at once".to_owned(), n: passed, bad: false };
     let again = again.into_iter().map(|(kind, n)| Share { label: format!("again: {kind}"), n, bad: true });
     std::iter::once(first).chain(again).collect()
+}
+
+/// What was lost and what was damaged here, and what settling it came to.
+fn mishaps(all: &[Mishap], currency: &str) -> Vec<MishapLine> {
+    [(Harm::Lost, "Lost"), (Harm::Damaged, "Damaged")]
+        .into_iter()
+        .map(|(harm, label)| {
+            let here = || all.iter().filter(move |one| one.harm == harm);
+            MishapLine {
+                label: label.to_owned(),
+                n: here().count(),
+                settled: here().filter(|one| one.settled.is_some()).count(),
+                amount: here().filter_map(|one| one.settled?).sum::<Money>().show(currency),
+            }
+        })
+        .filter(|line| line.n > 0)
+        .collect()
 }
 
 /// By kind of work and setup: a wheel that is slower than its estimate shows by itself.

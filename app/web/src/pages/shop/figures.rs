@@ -58,6 +58,19 @@ pub struct TakenLine {
     pub most: f64,
 }
 
+/// Knives that were lost, or damaged, here.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct MishapLine {
+    /// What happened.
+    pub label: String,
+    /// To how many.
+    pub n: usize,
+    /// How many of them are settled with the customer.
+    pub settled: usize,
+    /// What that came to, in words.
+    pub amount: String,
+}
+
 /// One month's bills.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Month {
@@ -90,6 +103,8 @@ pub struct FiguresView {
     pub changeovers: Vec<WorkLine>,
     /// Checks: passed at once, and what was done again after those that failed.
     pub checks: Vec<Share>,
+    /// What came to harm.
+    pub mishaps: Vec<MishapLine>,
     /// Estimates by kind of work and setup.
     pub work: Vec<WorkLine>,
     /// What the ledger teaches of heights.
@@ -129,6 +144,7 @@ pub fn FiguresPage(
         {card("Checks", view! {{shares(&of.checks, "Checks by what was done again after them", "It fills as pieces are checked.")}})}
         {card("Estimated against actual minutes", view! {{work(&of.work)}})}
         {card("Height a service takes", view! {{learned(&of.learned, &of.rates, &of.sheet)} {taken(&of.taken)}})}
+        {(!of.mishaps.is_empty()).then(|| card("Lost and damaged here", view! {{mishaps(&of.mishaps)}}))}
         {card("Bills by month", view! {{months(&of.months, &of.currency)}})}
         </div>
         {of.sheet.foot()}
@@ -247,6 +263,28 @@ fn work(lines: &[WorkLine]) -> AnyView {
         columns,
         rows,
     )
+}
+
+fn mishaps(lines: &[MishapLine]) -> AnyView {
+    let rows = lines
+        .iter()
+        .map(|line| {
+            vec![
+                line.label.clone().into_any(),
+                line.n.to_string().into_any(),
+                line.settled.to_string().into_any(),
+                line.amount.clone().into_any(),
+            ]
+        })
+        .collect();
+    let columns = vec![
+        Column::words("What happened"),
+        Column::figures("Knives", ""),
+        Column::figures("Settled", ""),
+        Column::figures("It came to", ""),
+    ];
+    let caption = "Knives lost or damaged here, and what settling it came to".to_owned();
+    view! { <DataTable caption=caption caption_hidden=true columns=columns rows=rows /> }.into_any()
 }
 
 fn taken(lines: &[TakenLine]) -> Option<AnyView> {
