@@ -78,7 +78,9 @@ pub fn nothing_html(speech: &Speech) -> String {
 /// What it all comes to.
 pub fn sum_html(sum: &Sum, speech: &Speech) -> String {
     let mut out = format!("<div><dt>{}</dt><dd>", escaped(&speech.say("What will it cost?")));
-    if sum.n_known > 0 {
+    if sum.n_known == 0 {
+        out.push_str(&nothing_html(speech));
+    } else {
         let of = if sum.n_known == sum.n_all {
             String::new()
         } else {
@@ -87,7 +89,7 @@ pub fn sum_html(sum: &Sum, speech: &Speech) -> String {
         };
         out.push_str(&format!("<p>{}{}</p>", range(sum.work, &sum.currency, speech), escaped(&of)));
     }
-    if let Some((cover, price)) = sum.parcel {
+    if let Some((cover, price)) = sum.parcel.filter(|_| sum.n_known > 0) {
         let [price, cover] = [price, cover].map(|m| speech.lang.money(m, &sum.currency));
         let words = speech.say(&format!("and {price} for the parcel back, covered up to {cover}"));
         out.push_str(&format!("<p>{}</p>", escaped(&words)));
@@ -155,5 +157,15 @@ mod tests {
         assert!(html.contains("<svg></svg>") && html.contains("\u{2212}1.00"), "{html}");
         let no = Answer { refusal: Some("<u>".into()), ..answer };
         assert!(answer_html(&no, &Speech::default()).contains("&lt;u&gt;"));
+    }
+
+    #[test]
+    fn nothing_is_summed_up_while_no_knife_is_described() {
+        let parcel = Some((Money(20_000), Money(750)));
+        let none = Sum { n_all: 1, parcel, currency: "EUR".into(), ..Sum::default() };
+        let html = sum_html(&none, &Speech::default());
+        assert!(html.contains("our answers will stand here") && !html.contains("7.50"), "{html}");
+        let html = sum_html(&Sum { n_known: 1, ..none }, &Speech::default());
+        assert!(html.contains("and 7.50 EUR for the parcel back"), "{html}");
     }
 }

@@ -40,9 +40,9 @@ pub fn life_fan(request: &Request, history: &[f64], units: Units) -> Result<Stri
     let y_of = |h: f64| TOP + (highest - h.max(highest - span)) / span * (HEIGHT - TOP - BOTTOM);
 
     let words = match left {
-        Some(left) if left.p10 == left.p90 => format!("{} services left at this habit.", left.p50),
+        Some(left) if left.p10 == left.p90 => format!("About {} more at this habit.", left.p50),
         Some(left) => {
-            format!("About {} to {} services left, most likely near {}.", left.p10, left.p90, left.p50)
+            format!("About {} to {} more at this habit, most likely near {}.", left.p10, left.p90, left.p50)
         }
         None => "Nothing that was measured limits it.".to_owned(),
     };
