@@ -52,7 +52,7 @@
 //! `label-62`, `slip`, `fields` (short fields beside one another, their boxes level).
 //!
 //! Rules of one page go into `style/page-<name>.css`, inside `@layer pages { .. }`, in token colours only: `style/contrast.mjs`
-//! measures those and refuses others. SVG drawings carry the class `drawing` and inside it `steel`, `taken`, `left`,
+//! measures those and refuses others. Sheets that only staff's pages need are named in `style/build.mjs`. SVG drawings carry the class `drawing` and inside it `steel`, `taken`, `left`,
 //! `past`, `line`, `limit`, `axis`, `measure`, `band`, `spark`; for plans `run`, `run here`, `change`, `late`, `closed`.
 
 pub mod button;

@@ -53,10 +53,10 @@ fn table(caption: &'static str, lines: Vec<SteelLine>) -> AnyView {
     let columns = vec![
         Column::words("Steel"),
         Column::words("Density, kg/m³"),
-        Column::words("Conductivity, W/mK"),
-        Column::words("Heat capacity, J/kgK"),
+        Column::words("Conductivity, W/(m·K)"),
+        Column::words("Heat capacity, J/(kg·K)"),
         Column::words("Tempered to"),
-        Column::words("Edge, HRC"),
+        Column::figures("Edge", "HRC"),
         Column::figures("Grinds against 1.3505", ""),
         Column::words("Water"),
     ];
