@@ -7,6 +7,8 @@ const MOST_TABS = 250;
 /** What has the focus now: whether it is what is looked for, whether it is seen, whether it comes after what had it before. */
 function look([wanted, before]) {
   const at = document.activeElement;
+  // Pages that others change are brought up to date while somebody is on them.
+  if (!wanted.isConnected) return { gone: true };
   if (!at || at === document.body) return { nowhere: true };
   // Of a group of choices Tab reaches one; arrows move within.
   const there = wanted === at || (wanted.type === "radio" && wanted.name === at.name);
@@ -27,13 +29,15 @@ function look([wanted, before]) {
 /** Goes on by Tab until `locator` has the focus; fails where the focus is not seen, or does not go on. */
 export async function reach(locator) {
   const page = locator.page();
-  const wanted = await locator.elementHandle();
+  let wanted = await locator.elementHandle();
   let now = await page.evaluate(look, [wanted, false]);
   let rounds = 0;
   for (let tabs = 0; tabs < MOST_TABS && !now.there; tabs++) {
-    const before = !now.nowhere;
+    if (now.gone) wanted = await locator.elementHandle();
+    const before = !now.nowhere && !now.gone;
     await page.keyboard.press("Tab");
     now = await page.evaluate(look, [wanted, before]);
+    if (now.gone) continue;
     if (!now.nowhere) {
       expect(now.ringed, `no ring around ${now.what}`).toBe(true);
       expect(now.inSight, `out of sight: ${now.what}`).toBe(true);

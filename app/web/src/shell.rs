@@ -2,8 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use leptos::config::LeptosOptions;
-use leptos::hydration::HydrationScripts;
 use leptos::prelude::*;
 
 use crate::parts::Wordmark;
@@ -133,9 +131,13 @@ pub fn Shell(
         view! { <link rel="manifest" href=href /> }
     });
     // Customers' pages have no islands: what a phone loads is counted.
-    let islands = frame.assets.app.clone().filter(|_| frame.signed_in.is_some()).map(|app| {
-        let options = LeptosOptions::builder().output_name(app).site_pkg_dir("pkg").build();
-        view! { <HydrationScripts options=options islands=true /> }
+    let program = frame.assets.app.as_ref().filter(|_| frame.signed_in.is_some());
+    let islands = program.zip(frame.assets.url("islands.js")).map(|(app, src)| {
+        // Only islands are woken; what stands around them is never taken over.
+        if let Some(shared) = Owner::current_shared_context() {
+            shared.set_is_hydrating(false);
+        }
+        view! { <script src=src data-app=format!("/pkg/{app}") defer></script> }
     });
     let scripts: Vec<_> = SCRIPTS
         .iter()
