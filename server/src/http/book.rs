@@ -3,11 +3,11 @@
 use std::fmt::Write as _;
 
 use axum::Router;
-use axum::body::Bytes;
+use axum::body::{Body, Bytes};
 use axum::extract::multipart::Field;
 use axum::extract::{DefaultBodyLimit, FromRequest as _, Multipart, Request, State};
 use axum::http::{StatusCode, header};
-use axum::response::{IntoResponse as _, Redirect};
+use axum::response::{IntoResponse as _, Redirect, Response};
 use axum::routing::get;
 use chrono::{DateTime, Utc};
 use leptos::prelude::*;
@@ -15,6 +15,7 @@ use serde::Deserialize;
 use shop::booking::{Arrival, Booking, MOST_KNIVES, RawBooking};
 use shop::draft::Press;
 use shop::field::FieldErrors;
+use shop::lang::Lang;
 use web::pages::book::{BookPage, BookView};
 use web::pages::home::HomePage;
 
@@ -49,7 +50,45 @@ async fn show(State(ctx): State<Ctx>, caller: Caller) -> Answer {
     caller.speak(caller.asked_language());
     let Some(offer) = offer::load(&ctx).await? else { return not_set_up(&caller).await };
     let raw = RawBooking::empty(RequestKey::fresh());
-    answer(&ctx, &caller, &offer, raw, FieldErrors::default(), None).await
+    if caller.person().is_some() {
+        return answer(&ctx, &caller, &offer, raw, FieldErrors::default(), None).await;
+    }
+    let (lang, ready_by) = (caller.asked_language(), ready_by(&ctx, &caller, &offer, &raw).await?);
+    let known = caller.site().blank_booking(lang, ctx.now());
+    if let Some(blank) = known.filter(|blank| blank.offer == offer && blank.ready_by == ready_by) {
+        return Ok(blank.again(&raw.key, caller.nonce()));
+    }
+    let key = raw.key.clone();
+    let drawn = answer(&ctx, &caller, &offer, raw, FieldErrors::default(), None).await?;
+    let (head, body) = drawn.into_parts();
+    let page = axum::body::to_bytes(body, usize::MAX).await.map_err(anyhow::Error::from)?;
+    let page = String::from_utf8_lossy(&page).into_owned();
+    let answer = Response::from_parts(head, Body::from(page.clone()));
+    let nonce = caller.nonce().to_string();
+    caller.site().keep_blank_booking(Blank { lang, at: ctx.now(), offer, ready_by, key, nonce, page });
+    Ok(answer)
+}
+
+/// The booking form that nobody has typed into yet, as it was drawn last for somebody who is not signed in. It is the page
+/// that many ask for at once, and only the form's key and the nonce of its scripts differ from one to the next.
+#[derive(Debug)]
+pub(super) struct Blank {
+    /// In which language.
+    pub(super) lang: Lang,
+    /// Drawn then.
+    pub(super) at: DateTime<Utc>,
+    offer: Offer,
+    ready_by: String,
+    key: String,
+    nonce: String,
+    page: String,
+}
+
+impl Blank {
+    /// The same page with a key and a nonce of its own. Both are drawn at random, so neither can stand for anything else.
+    fn again(&self, key: &str, nonce: &str) -> Response {
+        page::whole(self.page.replace(&self.key, key).replace(&self.nonce, nonce))
+    }
 }
 
 async fn not_set_up(caller: &Caller) -> Answer {

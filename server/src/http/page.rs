@@ -1,16 +1,18 @@
 //! Renders a page inside the frame.
 
 use std::path::Path;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::body::Body;
 use axum::http::{HeaderValue, Request, StatusCode, header};
-use axum::response::Response;
+use axum::response::{Html, IntoResponse as _, Response};
 use chrono::{DateTime, TimeDelta, Utc};
 use futures::StreamExt as _;
 use leptos::prelude::*;
+use shop::lang::Lang;
 use web::shell::{Assets, Frame, Shell, SignedIn};
 
+use super::book::Blank;
 use super::caller::Caller;
 use super::limits::Limits;
 use crate::config::Post;
@@ -27,6 +29,8 @@ pub struct Site {
     limits: Limits,
     /// The shop's name as last read, and when.
     name: Mutex<Option<(String, DateTime<Utc>)>>,
+    /// The empty booking form as drawn last, by language.
+    blanks: Mutex<Vec<Arc<Blank>>>,
 }
 
 /// The name over every page is read anew after this long, so that a change shows everywhere, on other servers too.
@@ -43,7 +47,14 @@ impl Site {
             Post::Smtp(_) => None,
         };
         let assets = read_manifest(&ctx.config.site);
-        Self { ctx: ctx.clone(), assets, banner, limits: Limits::default(), name: Mutex::default() }
+        Self {
+            ctx: ctx.clone(),
+            assets,
+            banner,
+            limits: Limits::default(),
+            name: Mutex::default(),
+            blanks: Mutex::default(),
+        }
     }
 
     /// What stands over every page: the shop's own name, and the program's while the shop has none.
@@ -63,6 +74,20 @@ impl Site {
             // A page that says what is wrong needs a head too.
             Ok(None) | Err(_) => kept.map_or_else(|| "Whetledger".to_owned(), |(name, _)| name),
         }
+    }
+
+    /// The empty booking form in a language, for as long as the name over it is kept.
+    pub(super) fn blank_booking(&self, lang: Lang, now: DateTime<Utc>) -> Option<Arc<Blank>> {
+        let blanks = self.blanks.lock().unwrap_or_else(PoisonError::into_inner);
+        let fresh = |blank: &&Arc<Blank>| blank.lang == lang && (now - blank.at).abs() < NAME_KEPT;
+        blanks.iter().find(fresh).cloned()
+    }
+
+    /// Keeps the empty booking form of a language.
+    pub(super) fn keep_blank_booking(&self, blank: Blank) {
+        let mut blanks = self.blanks.lock().unwrap_or_else(PoisonError::into_inner);
+        blanks.retain(|other| other.lang != blank.lang);
+        blanks.push(Arc::new(blank));
     }
 
     /// The name of a built file, by the name it has in the source.
@@ -126,6 +151,15 @@ pub async fn with_status<V: IntoView + 'static>(
     })
     .await;
     *response.status_mut() = status;
+    marked(response)
+}
+
+/// A page that was rendered before.
+pub(super) fn whole(page: String) -> Response {
+    marked(Html(page).into_response())
+}
+
+fn marked(mut response: Response) -> Response {
     // The nonce is for this answer only, and most pages are private.
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     response.extensions_mut().insert(Rendered);

@@ -13,7 +13,7 @@ use crate::local;
 use crate::store::{Result, StoreError, visits};
 
 /// What the booking form offers.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Offer {
     /// The shop's rules.
     pub profile: Profile,

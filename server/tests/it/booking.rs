@@ -4,12 +4,13 @@ use axum::body::Body;
 use axum::http::{Request, header};
 use chrono::TimeDelta;
 use image::{ImageFormat, Rgb, RgbImage};
-use server::store::{knives, ledger, operations, outbox, photos, pieces, visits};
+use server::store::{knives, ledger, operations, outbox, photos, pieces, settings, visits};
 use server::use_cases::confirm_visit;
 use shop::ids::KnifeId;
 use shop::ledger::Fact;
 use shop::money::Money;
 use shop::piece::{PieceState, Waiting, WaitsOn};
+use shop::profile::Profile;
 use shop::read::Visit;
 use shop::tag::Tag;
 
@@ -81,6 +82,39 @@ impl Form {
 async fn open_shop(shop: &TestShop) {
     furnish(shop).await;
 }
+
+on_both_engines!(a_form_that_was_drawn_for_somebody_else_is_still_ones_own, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let (first, second) = (shop.get("/book").await.expect(200), shop.get("/book").await.expect(200));
+    let key = |page: &Answer| between(&page.body, "name=\"key\" value=\"", "\"").to_owned();
+    let nonce = |page: &Answer| between(page.header("content-security-policy"), "'nonce-", "'").to_owned();
+    assert_ne!(key(&first), key(&second));
+    assert_ne!(nonce(&first), nonce(&second));
+    assert!(!second.body.contains(&key(&first)) && !second.body.contains(&nonce(&first)));
+    let run = |page: &Answer| page.body.matches(&format!("nonce=\"{}\"", nonce(page))).count();
+    assert!(run(&first) > 0);
+    assert_eq!(run(&first), run(&second));
+    // But for those two it is the same page, with the same headers.
+    let plain = |page: &Answer| page.body.replace(&key(page), "KEY").replace(&nonce(page), "NONCE");
+    assert_eq!(plain(&first), plain(&second));
+    for name in ["content-type", "cache-control", "content-security-policy"] {
+        let value = |page: &Answer| page.header(name).replace(&nonce(page), "NONCE");
+        assert_eq!(value(&first), value(&second), "{name}");
+    }
+    // What the shop changes shows at once, and every reader has their own language.
+    let now = shop.ctx.now();
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let mut profile = settings::get::<Profile>(&tx).await.unwrap().unwrap();
+    profile.value.currency = "CHF".into();
+    settings::put(&tx, &profile.value, profile.version, None, now).await.unwrap();
+    tx.commit().await.unwrap();
+    let changed = shop.get("/book").await.expect(200).says("CHF");
+    assert!(!first.body.contains("CHF"));
+    let german = Request::get("/book").header(header::ACCEPT_LANGUAGE, "de");
+    let german = shop.ask(german.body(Body::empty()).unwrap()).await.expect(200).says("lang=\"de\"");
+    assert_ne!(plain(&german), plain(&changed));
+    shop.get("/book").await.expect(200).says("lang=\"en\"");
+});
 
 /// Books one knife and gives the path of the private page in the browser that booked.
 async fn book(shop: &TestShop, form: &Form) -> String {
