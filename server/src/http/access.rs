@@ -229,6 +229,12 @@ async fn who(ctx: &Ctx, headers: &HeaderMap) -> Result<Option<Person>, Problem> 
     Ok(Some(session.person))
 }
 
+/// Whether a session is open now. A store that cannot say does not vouch for it.
+pub(super) async fn is_open(ctx: &Ctx, session: Option<&Token>) -> bool {
+    let Some(token) = session else { return false };
+    staff::session(ctx.store.read(), token, ctx.now(), IDLE).await.is_ok_and(|session| session.is_some())
+}
+
 /// The name of the session cookie. With HTTPS the browser itself makes sure that it comes from us alone.
 pub(super) fn cookie_name(https: bool) -> &'static str {
     if https { "__Host-whetledger" } else { "whetledger" }

@@ -5,34 +5,46 @@ use std::time::Duration;
 
 use axum::Router;
 use axum::extract::State;
-use axum::http::HeaderName;
+use axum::http::{HeaderMap, HeaderName};
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
-use futures::stream;
 use futures::{Stream, StreamExt as _};
+use futures::{future, stream};
 use tokio_stream::wrappers::BroadcastStream;
 
+use super::access;
 use crate::context::Ctx;
+use crate::token::Token;
 
 pub(super) fn routes() -> Router<Ctx> {
     Router::new().route("/live", get(live))
 }
 
-async fn live(State(ctx): State<Ctx>) -> Response {
-    let events = Sse::new(changes(ctx)).keep_alive(KeepAlive::new().interval(Duration::from_secs(20)));
+async fn live(State(ctx): State<Ctx>, headers: HeaderMap) -> Response {
+    let session = access::session_token(&headers, ctx.config.is_https());
+    let events =
+        Sse::new(changes(ctx, session)).keep_alive(KeepAlive::new().interval(Duration::from_secs(20)));
     // A proxy that collects the answer would hold every event back.
     ([(HeaderName::from_static("x-accel-buffering"), "no")], events).into_response()
 }
 
-/// Starts with `hello`, then one event per change. Ends when the program stops: a stream that stayed open would
-/// keep it from stopping.
-fn changes(ctx: Ctx) -> impl Stream<Item = Result<Event, Infallible>> + Send {
+/// Starts with `hello`, then one event per change. Ends when the session does: whoever signed out, or was shown out, hears
+/// nothing more. Ends when the program stops: a stream that stayed open would keep it from stopping.
+fn changes(ctx: Ctx, session: Option<Token>) -> impl Stream<Item = Result<Event, Infallible>> + Send {
+    let stop = ctx.stop.clone();
     let changes = BroadcastStream::new(ctx.live.listen()).map(|change| match change {
         Ok(change) => Event::default().event("change").json_data(&change).unwrap_or_default(),
         // This page was too slow and missed some: it should look at everything again.
         Err(_lagged) => Event::default().event("change").data(r#"{"what":"everything"}"#),
     });
+    let while_signed_in = changes
+        .then(move |change| {
+            let (ctx, session) = (ctx.clone(), session.clone());
+            async move { access::is_open(&ctx, session.as_ref()).await.then_some(change) }
+        })
+        .take_while(|change| future::ready(change.is_some()))
+        .filter_map(future::ready);
     let hello = stream::once(async { Event::default().event("hello").data("{}") });
-    hello.chain(changes).map(Ok).take_until(ctx.stop.clone().cancelled_owned())
+    hello.chain(while_signed_in).map(Ok).take_until(stop.cancelled_owned())
 }

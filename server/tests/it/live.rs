@@ -3,7 +3,7 @@
 use std::time::Duration;
 
 use server::http::serve;
-use server::store::staff::Roles;
+use server::store::staff::{self, Roles};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::time::timeout;
@@ -46,6 +46,24 @@ async fn an_open_page_hears_of_a_change_and_does_not_keep_the_server_from_stoppi
     shop.ctx.live.tell("plan", None);
     read_until(&mut page, r#"data: {"what":"plan"}"#).await;
 
+    // Another page of the same person goes deaf when they are shown out, and its stream ends.
+    let mut left = TcpStream::connect(address).await.unwrap();
+    left.write_all(request.as_bytes()).await.unwrap();
+    read_until(&mut left, "event: hello").await;
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let (ann, _) = staff::by_name(&tx, "ann").await.unwrap().unwrap();
+    staff::close_sessions_of(&tx, ann.id).await.unwrap();
+    tx.commit().await.unwrap();
+    shop.ctx.live.tell("bench", None);
+    let mut rest = Vec::new();
+    timeout(PATIENCE, left.read_to_end(&mut rest)).await.expect("it ends").unwrap();
+    assert!(!String::from_utf8_lossy(&rest).contains("bench"));
+
+    shop.sign_in_again().await;
+    let anew = shop.cookies().into_values().next().unwrap();
+    let mut page = TcpStream::connect(address).await.unwrap();
+    page.write_all(request.replace(&token, &anew).as_bytes()).await.unwrap();
+    read_until(&mut page, "event: hello").await;
     shop.ctx.stop.cancel();
     timeout(PATIENCE, server).await.expect("it stops while somebody listens").unwrap().unwrap();
     TcpStream::connect(address).await.expect_err("the port is free again");
