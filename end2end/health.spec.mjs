@@ -51,3 +51,16 @@ test("asked to stop, the shop stops by itself and cleanly", async () => {
     await shop.close();
   }
 });
+
+test("a shop whose log nobody reads any more works on, and stops when asked", async () => {
+  const shop = await Shop.open({ demo: false });
+  try {
+    shop.child.stdout.destroy();
+    shop.child.stderr.destroy();
+    expect((await fetch(`${shop.url}/desk`, { redirect: "manual" })).status).toBe(303);
+    expect(await shop.health()).toBe(200);
+    expect(await shop.stop()).toBe(0);
+  } finally {
+    await shop.close();
+  }
+});

@@ -25,6 +25,8 @@ pub(super) fn config() -> anyhow::Result<Config> {
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
         .with_writer(std::io::stderr)
+        // Where nobody reads the log any more, saying so fails as well, and that would end whatever wanted to log.
+        .log_internal_errors(false)
         .with_ansi(std::io::stderr().is_terminal());
     // Set once per process; a second time is a test that has set its own.
     let _ = match config.log_format {

@@ -62,8 +62,8 @@ fn stop_on_signal(ctx: Ctx) -> anyhow::Result<()> {
             _ = terminate.recv() => {}
             _ = interrupt.recv() => {}
         }
-        tracing::info!("closing");
         ctx.stop.cancel();
+        tracing::info!("closing");
         tokio::select! {
             _ = terminate.recv() => {}
             _ = interrupt.recv() => {}
