@@ -97,6 +97,7 @@ test("every page the staff can reach is readable, in both schemes and at every w
   await test.step("the day's plan is one A4 on paper", async () => {
     await desk.goto("/plan");
     await expect(desk.locator(".plan-drawing")).toBeVisible();
+    await desk.evaluate(() => document.fonts.ready.then(() => {}));
     const paper = (await desk.pdf({ preferCSSPageSize: true })).toString("latin1");
     expect(paper.match(/\/Type\s*\/Page\b/g)).toHaveLength(1);
   });
