@@ -4,6 +4,7 @@
 // every piece is where it should be, the ledger adds up, and every notice was sent once.
 import { expect, test } from "@playwright/test";
 import { book, everythingOf, inspect, minor, receive, referenceOf, rowsOf } from "./day.mjs";
+import { keyboard } from "./keyboard.mjs";
 import { Line } from "./line.mjs";
 import { complaintsOf } from "./look.mjs";
 import { linkIn } from "./mailbox.mjs";
@@ -37,36 +38,6 @@ const finger = {
     await locator.fill(text);
   },
 };
-
-/** One who works with a keyboard: everything is reached with Tab, and pressed with Enter or the space bar. */
-const keyboard = {
-  press: async (locator) => {
-    await reach(locator);
-    await locator.page().keyboard.press("Enter");
-  },
-  tick: async (locator) => {
-    await reach(locator);
-    await locator.page().keyboard.press("Space");
-  },
-  type: async (locator, text) => {
-    await reach(locator);
-    await locator.page().keyboard.type(text);
-  },
-};
-
-async function reach(locator) {
-  const page = locator.page();
-  for (let steps = 0; steps < 250; steps++) {
-    // Of a group of choices the keyboard reaches one, and moves within by arrows.
-    if (await locator.evaluate((it) => it === document.activeElement || (it.type === "radio" && it.name === document.activeElement?.name))) {
-      // Who works with a keyboard has to see where it is.
-      expect(await page.evaluate(() => document.activeElement.matches(":focus-visible"))).toBe(true);
-      return;
-    }
-    await page.keyboard.press("Tab");
-  }
-  throw new Error(`the keyboard does not reach ${locator}`);
-}
 
 test("a whole day: 24 knives, three people, and everything that goes wrong", async ({ browser }) => {
   test.setTimeout(600_000);

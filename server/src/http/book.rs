@@ -59,8 +59,8 @@ async fn show(State(ctx): State<Ctx>, caller: Caller) -> Answer {
         return Ok(blank.again(&raw.key, caller.nonce()));
     }
     let key = raw.key.clone();
-    let drawn = answer(&ctx, &caller, &offer, raw, FieldErrors::default(), None).await?;
-    let (head, body) = drawn.into_parts();
+    let typed = Typed { raw, errors: FieldErrors::default(), seen: None, photos: Vec::new() };
+    let (head, body) = drawn(&caller, &offer, typed, ready_by.clone()).await.into_parts();
     let page = axum::body::to_bytes(body, usize::MAX).await.map_err(anyhow::Error::from)?;
     let page = String::from_utf8_lossy(&page).into_owned();
     let answer = Response::from_parts(head, Body::from(page.clone()));
@@ -180,9 +180,22 @@ async fn answer(
         .into_iter()
         .filter_map(|p| Some((p.draft?.1, format!("/book/photo/{}/{}", raw.key, p.id))))
         .collect();
+    let ready_by = ready_by(ctx, caller, offer, &raw).await?;
+    Ok(drawn(caller, offer, Typed { raw, errors, seen, photos }, ready_by).await)
+}
+
+/// The form as typed, what is wrong with it, the knife the eye should go to, and the pictures sent so far.
+struct Typed {
+    raw: RawBooking,
+    errors: FieldErrors,
+    seen: Option<usize>,
+    photos: Vec<(u32, String)>,
+}
+
+async fn drawn(caller: &Caller, offer: &Offer, typed: Typed, ready_by: String) -> Response {
+    let Typed { raw, errors, seen, photos } = typed;
     let lang = caller.spoken().unwrap_or_default();
     let errors = errors.said(&words::phrasebook(lang, &[]));
-    let ready_by = ready_by(ctx, caller, offer, &raw).await?;
     let status = if errors.is_empty() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     let view = BookView {
         ready_by,
@@ -196,7 +209,7 @@ async fn answer(
         seen,
     };
     let title = caller.say("home-book");
-    Ok(page::with_status(caller, status, &title, move || view! { <BookPage view=view /> }).await)
+    page::with_status(caller, status, &title, move || view! { <BookPage view=view /> }).await
 }
 
 /// By when the knives described so far would be ready, in words.
