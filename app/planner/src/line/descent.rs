@@ -1,5 +1,6 @@
 //! Downhill to an order that no exchange of two blocks betters.
 
+use super::lanes::{Lanes, WORD, before, columns, row_length};
 use super::problem::Line;
 use super::sequence::{Move, Sequence};
 use super::{Stop, Walk};
@@ -20,7 +21,6 @@ pub(crate) struct Awake {
     flag: Vec<bool>,
     queue: Vec<u16>,
     pub(crate) allow: i32,
-    buffer: Vec<i32>,
 }
 
 impl Awake {
@@ -28,7 +28,7 @@ impl Awake {
         let n = line.n;
         let allow = (line.out.iter().map(|&c| i64::from(c)).sum::<i64>() / ((n + 1) * n) as i64 / ALLOW)
             .max(5) as i32;
-        Self { flag: vec![false; n + 1], queue: Vec::with_capacity(n), allow, buffer: Vec::new() }
+        Self { flag: vec![false; n + 1], queue: Vec::with_capacity(n), allow }
     }
 
     pub(crate) fn wake(&mut self, job: u16) {
@@ -38,13 +38,12 @@ impl Awake {
         }
     }
 
-    /// Wake the jobs on both sides of each cut of a move that was carried out.
-    /// `jobs` has the jobs at `1..=n` and something else around them.
+    /// Wake the job after each cut of a move that was carried out: moves are found by the first job of a block. The jobs
+    /// before the cuts as well gain less than the time they take. `jobs` has the jobs at `1..=n` and something else around them.
     pub(crate) fn wake_cuts(&mut self, jobs: &[u16], m: &Move) {
         let y = m.c + 1 - m.d;
         let middle = m.d - m.b - 1;
         for cut in [m.a, m.a + y, m.a + y + middle, m.c + 1] {
-            self.wake(jobs[cut - 1]);
             self.wake(jobs[cut]);
         }
     }
@@ -67,11 +66,87 @@ impl Awake {
 pub(crate) struct Plain<'a> {
     s: Sequence<'a>,
     awake: Awake,
+    rows: Rows,
+}
+
+/// Room for rows by position.
+#[derive(Clone, Debug)]
+struct Rows {
+    added: Vec<i16>,
+    into: Vec<i16>,
 }
 
 impl<'a> Plain<'a> {
     pub(crate) fn new(line: &'a Line) -> Self {
-        Self { s: Sequence::new(line), awake: Awake::new(line) }
+        let row = || vec![0; row_length(line.n)];
+        Self { s: Sequence::new(line), awake: Awake::new(line), rows: Rows { added: row(), into: row() } }
+    }
+
+    /// The best exchange in which a short block begins at `k`, if any gains. Exchanges that lengthen the whole by more than
+    /// `allow` minutes are passed over unseen.
+    pub(super) fn best_at(&mut self, k: usize, allow: i16) -> Option<Move> {
+        let (s, rows) = (&self.s, &mut self.rows);
+        let n = s.line.n;
+        let mut best = Move::default();
+        let (before_k, link) = (s.from(k - 1), s.link());
+        // What it adds to let a block that begins with the one at `k` in after each position, but for what follows.
+        s.into(k, &mut rows.added);
+        for (into, link) in rows.added.iter_mut().zip(link) {
+            *into -= link;
+        }
+        let added = &rows.added[..];
+        // The block k..=b goes later, or earlier.
+        for length in 1..=BLOCK.min(n + 1 - k) {
+            let b = k + length - 1;
+            let from_b = s.from(b);
+            let fixed = before_k[b + 1] - link[k - 1] - link[b];
+            for word in (0..=n).step_by(WORD) {
+                let rest = Lanes::of(added, word) + Lanes::of(from_b, word + 1);
+                let valid = before(k - 1, word) | (before(n + 1, word) & !before(b + 1, word));
+                for i in columns(rest.at_most(allow - fixed) & valid, word) {
+                    let rest = i64::from(fixed + added[i] + from_b[i + 1]);
+                    let (a, last, c) = if i > b { (k, b, i) } else { (i + 1, k - 1, b) };
+                    if let Some(gain) = s.exchange(a, last, c, rest, best.gain)
+                        && gain > best.gain
+                    {
+                        best = Move { gain, a, b: last, d: last + 1, c };
+                    }
+                }
+            }
+        }
+        // The block k..=b changes places with one of y jobs.
+        for x in 1..=SWAP.min(n + 1 - k) {
+            let b = k + x - 1;
+            s.into(b + 1, &mut rows.into);
+            let (into, from_b) = (&rows.into[..], s.from(b));
+            let fixed = -link[k - 1] - link[b];
+            for y in 1..=SWAP.min(n) {
+                for word in (0..=n).step_by(WORD) {
+                    let rest = Lanes::of(added, word)
+                        + Lanes::of(before_k, word + 1)
+                        + Lanes::of(into, word + y)
+                        + Lanes::of(from_b, word + 1 + y)
+                        - Lanes::of(link, word + y);
+                    let valid = before((k - 1).saturating_sub(y), word)
+                        | (before(n + 1 - y, word) & !before(b + 1, word));
+                    for i in columns(rest.at_most(allow - fixed) & valid, word) {
+                        let rest = fixed + added[i] + before_k[i + 1] + into[i + y] + from_b[i + 1 + y]
+                            - link[i + y];
+                        let m = if i > b {
+                            Move { gain: 0, a: k, b, d: i + 1, c: i + y }
+                        } else {
+                            Move { gain: 0, a: i + 1, b: i + y, d: k, c: b }
+                        };
+                        if let Some(gain) = s.swap(&m, i64::from(rest), best.gain)
+                            && gain > best.gain
+                        {
+                            best = Move { gain, ..m };
+                        }
+                    }
+                }
+            }
+        }
+        (best.gain > 0).then_some(best)
     }
 }
 
@@ -99,116 +174,11 @@ impl Walk for Plain<'_> {
 
     /// A descent takes a millisecond at most, so nobody asks the clock.
     fn descend(&mut self, _stop: Stop<'_>) {
-        let allow = self.awake.allow;
-        let mut buffer = std::mem::take(&mut self.awake.buffer);
+        let allow = self.awake.allow as i16;
         while let Some(job) = self.awake.pop() {
-            while let Some(best) =
-                best_at(&self.s, usize::from(self.s.place[usize::from(job)]), allow, &mut buffer)
-            {
+            while let Some(best) = self.best_at(usize::from(self.s.place[usize::from(job)]), allow) {
                 self.carry_out(&best);
             }
         }
-        self.awake.buffer = buffer;
     }
-}
-
-/// The best exchange in which a short block begins or ends at `k`, if any gains. Exchanges that lengthen the whole by
-/// more than `allow` minutes are passed over unseen.
-fn best_at(s: &Sequence<'_>, k: usize, allow: i32, buffer: &mut Vec<i32>) -> Option<Move> {
-    let n = s.line.n;
-    let mut best = Move::default();
-    let link = &s.link[..];
-    // The block k..=b goes later, or earlier.
-    for length in 1..=BLOCK.min(n + 1 - k) {
-        let b = k + length - 1;
-        let (into_k, from_b) = (s.into(k), s.from(b));
-        if b < n {
-            let fixed = s.from(k - 1)[b + 1] - link[k - 1] - link[b];
-            let columns = into_k[b + 1..=n].iter().zip(&from_b[b + 2..]).zip(&link[b + 1..=n]);
-            buffer.clear();
-            buffer.extend(columns.map(|((into, from), link)| fixed + into + from - link));
-            for (i, &rest) in buffer.iter().enumerate() {
-                if rest <= allow {
-                    let c = b + 1 + i;
-                    if let Some(gain) = s.exchange(k, b, c, i64::from(rest), best.gain)
-                        && gain > best.gain
-                    {
-                        best = Move { gain, a: k, b, d: b + 1, c };
-                    }
-                }
-            }
-        }
-        if k > 1 {
-            let fixed = s.from(k - 1)[b + 1] - link[k - 1] - link[b];
-            let columns = into_k[..k - 1].iter().zip(&from_b[1..k]).zip(&link[..k - 1]);
-            buffer.clear();
-            buffer.extend(columns.map(|((into, from), link)| fixed + into + from - link));
-            for (i, &rest) in buffer.iter().enumerate() {
-                if rest <= allow {
-                    let a = i + 1;
-                    if let Some(gain) = s.exchange(a, k - 1, b, i64::from(rest), best.gain)
-                        && gain > best.gain
-                    {
-                        best = Move { gain, a, b: k - 1, d: k, c: b };
-                    }
-                }
-            }
-        }
-    }
-    for x in 1..=SWAP {
-        for y in 1..=SWAP {
-            // The block at k changes places with a later one.
-            let b = k + x - 1;
-            if b + 1 + y <= n {
-                let (d0, count) = (b + 2, n + 1 - y - (b + 1));
-                let fixed = -link[k - 1] - link[b];
-                let (begin, next, back, after) = (
-                    &s.from(k - 1)[d0..],
-                    &s.into(b + 1)[d0 + y - 1..],
-                    &s.into(k)[d0 - 1..],
-                    &s.from(b)[d0 + y..],
-                );
-                let (l1, l2) = (&link[d0 - 1..], &link[d0 + y - 1..]);
-                buffer.clear();
-                buffer.extend(
-                    (0..count).map(|i| fixed + begin[i] + next[i] + back[i] + after[i] - l1[i] - l2[i]),
-                );
-                for (i, &rest) in buffer.iter().enumerate() {
-                    if rest <= allow {
-                        let d = d0 + i;
-                        let m = Move { gain: 0, a: k, b, d, c: d + y - 1 };
-                        if let Some(gain) = s.swap(&m, i64::from(rest), best.gain)
-                            && gain > best.gain
-                        {
-                            best = Move { gain, ..m };
-                        }
-                    }
-                }
-            }
-            // Or with an earlier one.
-            let c = k + y - 1;
-            if c <= n && k > x + 1 {
-                let count = k - x - 1;
-                let fixed = -link[k - 1] - link[c];
-                let (begin, next, back, after) =
-                    (&s.into(k)[..count], &s.from(c)[1 + x..], &s.from(k - 1)[1..], &s.into(c + 1)[x..]);
-                let l2 = &link[x..];
-                buffer.clear();
-                buffer.extend(
-                    (0..count).map(|i| fixed + begin[i] + next[i] + back[i] + after[i] - link[i] - l2[i]),
-                );
-                for (i, &rest) in buffer.iter().enumerate() {
-                    if rest <= allow {
-                        let m = Move { gain: 0, a: i + 1, b: i + x, d: k, c };
-                        if let Some(gain) = s.swap(&m, i64::from(rest), best.gain)
-                            && gain > best.gain
-                        {
-                            best = Move { gain, ..m };
-                        }
-                    }
-                }
-            }
-        }
-    }
-    (best.gain > 0).then_some(best)
 }

@@ -3,7 +3,7 @@
 //!
 //! This is the single machine with sequence-dependent setups and total weighted tardiness, `1|s_ij|ΣwT`, the hardest
 //! corner of the bench plan and the one where a dedicated search is worth its code. [`problem`] recognises it inside an
-//! instance, [`sequence`] evaluates neighbours in a handful of look-ups, [`descent`] walks downhill, [`breed`] keeps a
+//! instance, [`sequence`] tells at a glance what is not worth doing, [`descent`] walks downhill, [`breed`] keeps a
 //! population of local optima and recombines them by order and, with [`assemble`], by arcs. Where one person goes round
 //! several stations, or where stations close or are dressed or pieces arrive late, [`rounds`] times an order job by job
 //! and [`hands`] walks downhill; the population is the same.
@@ -12,6 +12,7 @@ mod assemble;
 mod breed;
 mod descent;
 mod hands;
+mod lanes;
 mod problem;
 mod rounds;
 mod sequence;

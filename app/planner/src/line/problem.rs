@@ -2,6 +2,7 @@
 
 use super::breed::TRY_ALL;
 use super::rounds::{MOST, NEVER, Rounds};
+use super::sequence::LONGEST;
 use crate::hours::Hours;
 use crate::model::{Alt, OpModel, Shop};
 
@@ -15,8 +16,6 @@ pub(crate) struct Line {
     pub(crate) span: Vec<i64>,
     /// The same without the minutes of the next.
     pub(crate) out: Vec<i32>,
-    /// `out` with rows and columns exchanged.
-    pub(crate) back: Vec<i32>,
     pub(crate) minutes: Vec<i64>,
     pub(crate) due: Vec<i64>,
     /// Cost of a minute late, in units of 1/`scale`.
@@ -32,7 +31,7 @@ pub(crate) struct Line {
 }
 
 /// Larger lines are left to the general search: the look-up tables grow with the square of the jobs.
-const LARGEST: usize = 300;
+pub(crate) const LARGEST: usize = 300;
 
 /// Costs are kept as whole multiples of 2⁻²⁰ at the finest.
 const FINEST: f64 = 1_048_576.0;
@@ -67,7 +66,6 @@ pub(crate) fn recognise(shop: &Shop) -> Option<Line> {
         begin: shop.now,
         span: vec![0; m * m],
         out: vec![0; m * m],
-        back: vec![0; m * m],
         minutes: shop.alts.iter().map(|a| a.minutes).collect(),
         due: shop.jobs.iter().map(|j| j.due).collect(),
         weight: shop.jobs.iter().map(|j| whole(w.tardiness * j.weight)).collect(),
@@ -80,13 +78,15 @@ pub(crate) fn recognise(shop: &Shop) -> Option<Line> {
         let into = changes_into(shop, to);
         for (from, &c) in into.iter().enumerate() {
             line.out[from * m + to] = c as i32;
-            line.back[to * m + from] = c as i32;
             line.span[from * m + to] = c + line.minutes[to];
         }
     }
     let dearest: i64 = (0..n).map(|to| (0..m).map(|from| line.span[from * m + to]).max().unwrap_or(0)).sum();
     line.rounds = rounds(shop, hands, line.begin + dearest);
     if line.rounds.is_some() && n > LARGEST_ROUNDS {
+        return None;
+    }
+    if n > TRY_ALL && line.out.iter().any(|&c| i64::from(c) > LONGEST) {
         return None;
     }
     let closing = |h: &Hours| h.windows().last().map_or(0, |w| w.1).min(FURTHEST);

@@ -1,13 +1,16 @@
-//! An order of jobs with tables that tell the cost of shifting any stretch of it in a few look-ups.
+//! An order of jobs with sums by position that show at a glance which exchanges cannot save anything.
 //!
-//! A stretch of jobs that keeps its inner order and is shifted by δ minutes costs Σ w·max(0, δ − slack), slack being
-//! due date less present completion. With the slacks of all positions sorted once, and for each position k and each
-//! rank r the sums of w and w·slack over the positions from k on whose slack is among the r least, the cost of the
-//! stretch from k to m at shift δ is two look-ups after one binary search. Liao, Tsou and Huang (2012) and Subramanian,
-//! Battarra and Potts (2014) evaluate such moves by concatenating functions of each stretch; sums by rank do the same with less
-//! to rebuild: the whole table after an accepted move is n² additions.
+//! A stretch of jobs that keeps its inner order and is shifted by δ minutes costs Σ w·max(0, late + δ), which is convex in δ.
+//! So it costs no less than its tangent at 0 tells, and no less than if all of it were late: two products of sums by
+//! position. An exchange shifts three or four stretches, each by a δ of its own; on the public instances all but one in
+//! thirty cannot save anything by these bounds, and the rest is summed up job by job. Liao, Tsou and Huang (2012) and
+//! Subramanian, Battarra and Potts (2014) concatenate the functions of each stretch instead; that tells every cost at once,
+//! but after each accepted move there is far more to rebuild than the n sums here.
 
-use super::problem::Line;
+use std::ops::Range;
+
+use super::lanes::row_length;
+use super::problem::{LARGEST, Line};
 
 /// An order under search.
 #[derive(Clone, Debug)]
@@ -16,26 +19,52 @@ pub(crate) struct Sequence<'a> {
     /// `job[0]` is the node the line starts from; positions are `1..=n`.
     pub(crate) job: Vec<u16>,
     pub(crate) place: Vec<u16>,
-    /// Completion of each position; `end[0]` is the beginning.
-    pub(crate) end: Vec<i64>,
-    /// Lateness cost of the positions up to each.
-    pub(crate) paid: Vec<i64>,
-    /// Slacks in ascending order, padded to a power of two.
-    slack: Vec<i64>,
-    half: usize,
-    /// Row k: sums over positions ≥ k, by rank.
-    sums: Vec<(i64, i64)>,
-    width: usize,
-    /// Jobs by slack.
-    ranked: Vec<u16>,
-    spare: Vec<u16>,
+    /// Sums over the positions up to each; `upto[0]` is the beginning.
+    upto: Vec<Upto>,
+    /// Weight of each position, and by how many minutes it is late (below 0 early).
+    late: Vec<(i64, i64)>,
+    /// Changeovers by job, by row of the one before and by row of the one after.
+    out: Vec<i16>,
+    back: Vec<i16>,
     /// Changeover between the jobs at two positions, by row of the one before; the column `n + 1` is the end, 0.
-    from: Vec<i32>,
-    /// The same by row of the one after.
-    into: Vec<i32>,
+    from: Vec<i16>,
     /// Changeover between each position and the next.
-    pub(crate) link: Vec<i32>,
-    pub(crate) stride: usize,
+    link: Vec<i16>,
+    stride: usize,
+    spare: Vec<u16>,
+    spare_rows: Vec<i16>,
+}
+
+/// Sums over the positions up to one.
+#[derive(Clone, Copy, Debug, Default)]
+struct Upto {
+    /// Completion.
+    end: i64,
+    /// Changeover to the next position, alone.
+    link: i64,
+    /// Lateness cost.
+    paid: i64,
+    /// Weights of those that are late.
+    late: i64,
+    /// The same with those that end in time to the minute.
+    due: i64,
+    /// All weights.
+    weight: i64,
+    /// All weights by minutes late, below 0 where early.
+    behind: i64,
+}
+
+/// No changeover of a line is longer, in minutes: up to eight of them are added in 16 bits.
+pub(crate) const LONGEST: i64 = 4_000;
+
+/// No line has as many jobs, so that the innermost loops need not check their indices.
+const ROOM: usize = 512;
+const _: () = assert!(LARGEST < ROOM);
+
+/// So many values of a table from one on.
+#[inline]
+fn window(table: &[i16], at: usize) -> &[i16; ROOM] {
+    table[at..].first_chunk().unwrap_or(&[0; ROOM])
 }
 
 /// Exchange of the neighbouring blocks `a..=b` and `b + 1..=c`, or of `a..=b` and `d..=c` with `b + 1..d` between.
@@ -66,41 +95,66 @@ impl Move {
 impl<'a> Sequence<'a> {
     pub(crate) fn new(line: &'a Line) -> Self {
         let n = line.n;
-        let padded = (n + 1).next_power_of_two();
+        let stride = row_length(n);
         let mut jobs = vec![n as u16; n + 2];
         (1..=n).for_each(|k| jobs[k] = k as u16 - 1);
+        let m = n + 1;
+        let (mut out, mut back) = (vec![0; m * m + ROOM], vec![0; m * m + ROOM]);
+        for from in 0..m {
+            for to in 0..m {
+                out[from * m + to] = line.out[from * m + to] as i16;
+                back[to * m + from] = out[from * m + to];
+            }
+        }
         let mut fresh = Self {
             line,
             job: jobs,
             place: (1..=n as u16 + 1).collect(),
-            end: vec![line.begin; n + 2],
-            paid: vec![0; n + 2],
-            slack: vec![i64::MAX; padded],
-            half: padded / 2,
-            sums: vec![(0, 0); (n + 2) * (n + 1)],
-            width: n + 1,
-            ranked: (0..n as u16).collect(),
+            upto: vec![Upto { end: line.begin, ..Upto::default() }; n + 1],
+            late: vec![(0, 0); n + 1],
+            out,
+            back,
+            from: vec![0; (n + 2) * stride],
+            link: vec![0; stride],
+            stride,
             spare: Vec::with_capacity(n),
-            from: vec![0; (n + 2) * (n + 2)],
-            into: vec![0; (n + 2) * (n + 2)],
-            link: vec![0; n + 2],
-            stride: n + 2,
+            spare_rows: Vec::with_capacity(n * stride),
         };
-        fresh.relink(1, n);
+        fresh.look_up(1, n);
         fresh.refresh();
         fresh
     }
 
     /// Changeovers from position `k` to each position.
     #[inline]
-    pub(crate) fn from(&self, k: usize) -> &[i32] {
+    pub(crate) fn from(&self, k: usize) -> &[i16] {
         &self.from[k * self.stride..(k + 1) * self.stride]
     }
 
-    /// Changeovers from each position to position `k`.
+    /// Writes down the changeovers from each position to position `k`.
     #[inline]
-    pub(crate) fn into(&self, k: usize) -> &[i32] {
-        &self.into[k * self.stride..(k + 1) * self.stride]
+    pub(crate) fn into(&self, k: usize, row: &mut [i16]) {
+        let back = window(&self.back, usize::from(self.job[k]) * (self.line.n + 1));
+        for (c, &j) in row.iter_mut().zip(&self.job[..=self.line.n]) {
+            *c = back[usize::from(j) % ROOM];
+        }
+    }
+
+    /// Changeovers between each position and the next.
+    #[inline]
+    pub(crate) fn link(&self) -> &[i16] {
+        &self.link
+    }
+
+    /// Changeover between the jobs at two positions.
+    #[inline]
+    fn change(&self, from: usize, to: usize) -> i64 {
+        i64::from(self.from[from * self.stride + to])
+    }
+
+    /// Completion of the last job.
+    pub(crate) fn end(&self) -> i64 {
+        self.upto[self.line.n].end
     }
 
     /// Take up another order; costs less the fewer positions differ.
@@ -115,29 +169,36 @@ impl<'a> Sequence<'a> {
         for k in first + 1..=last + 1 {
             self.place[usize::from(self.job[k])] = k as u16;
         }
-        self.relink(first + 1, last + 1);
+        self.look_up(first + 1, last + 1);
         self.refresh();
     }
 
     /// Changeovers by position, after the jobs at `a..=c` have changed.
-    fn relink(&mut self, a: usize, c: usize) {
-        let (n, m, stride) = (self.line.n, self.line.n + 1, self.stride);
-        let job = &self.job[..=n];
-        for k in 0..=n {
-            let row = usize::from(job[k]) * m;
-            let (out, back) = (&self.line.out[row..row + m], &self.line.back[row..row + m]);
-            let (first, last) = if (a..=c).contains(&k) { (0, n) } else { (a, c) };
-            let from = &mut self.from[k * stride + first..=k * stride + last];
-            let into = &mut self.into[k * stride + first..=k * stride + last];
-            for ((from, into), &j) in from.iter_mut().zip(into).zip(&job[first..=last]) {
-                *from = out[usize::from(j)];
-                *into = back[usize::from(j)];
+    fn look_up(&mut self, a: usize, c: usize) {
+        let n = self.line.n;
+        self.look_up_columns(a..c + 1, 0, n);
+        self.look_up_columns(0..a, a, c);
+        self.look_up_columns(c + 1..n + 1, a, c);
+        self.relink(a, c);
+    }
+
+    /// Changeovers from some positions to those at `first..=last`.
+    fn look_up_columns(&mut self, rows: Range<usize>, first: usize, last: usize) {
+        let n = self.line.n;
+        for k in rows {
+            let out = window(&self.out, usize::from(self.job[k]) * (n + 1));
+            let row = &mut self.from[k * self.stride..(k + 1) * self.stride];
+            for (from, &j) in row[first..=last].iter_mut().zip(&self.job[first..=last]) {
+                *from = out[usize::from(j) % ROOM];
             }
         }
-        for k in a - 1..=c.min(n) {
-            self.link[k] = self.from[k * stride + k + 1];
+    }
+
+    /// Changeovers to the next position, after the jobs at `a..=c` have changed.
+    fn relink(&mut self, a: usize, c: usize) {
+        for k in a - 1..=c {
+            self.link[k] = self.from[k * self.stride + k + 1];
         }
-        self.link[n] = 0;
     }
 
     pub(crate) fn order(&self) -> &[u16] {
@@ -147,79 +208,53 @@ impl<'a> Sequence<'a> {
     /// The whole cost of the order.
     pub(crate) fn cost(&self) -> i64 {
         let line = self.line;
-        let mut cost = self.paid[line.n];
+        let mut cost = self.upto[line.n].paid;
         if line.flow > 0 {
-            cost += line.flow * self.end[1..=line.n].iter().sum::<i64>();
+            cost += line.flow * self.upto[1..=line.n].iter().map(|upto| upto.end).sum::<i64>();
         }
         if line.changeover > 0 {
             let work: i64 = line.minutes.iter().sum();
-            cost += line.changeover * (self.end[line.n] - line.begin - work);
+            cost += line.changeover * (self.end() - line.begin - work);
         }
         cost
     }
 
-    /// Completions and tables anew.
-    pub(crate) fn refresh(&mut self) {
+    /// Completions and sums anew.
+    fn refresh(&mut self) {
         let line = self.line;
-        let (n, m) = (line.n, line.n + 1);
-        let (mut at, mut from, mut paid) = (line.begin, n, 0);
-        for k in 1..=n {
+        let mut upto = Upto { end: line.begin, link: i64::from(self.link[0]), ..Upto::default() };
+        self.upto[0] = upto;
+        for k in 1..=line.n {
             let j = usize::from(self.job[k]);
-            at += line.span[from * m + j];
-            self.end[k] = at;
-            paid += line.weight[j] * (at - line.due[j]).max(0);
-            self.paid[k] = paid;
-            from = j;
-        }
-        // The order by slack changes little from one move to the next, and insertion sort likes that.
-        for r in 0..n {
-            let j = self.ranked[r];
-            let slack = line.due[usize::from(j)] - self.end[usize::from(self.place[usize::from(j)])];
-            let mut to = r;
-            while to > 0 && self.slack[to - 1] > slack {
-                self.slack[to] = self.slack[to - 1];
-                self.ranked[to] = self.ranked[to - 1];
-                to -= 1;
-            }
-            self.slack[to] = slack;
-            self.ranked[to] = j;
-        }
-        self.spare.resize(n + 1, 0);
-        for (r, &j) in self.ranked.iter().enumerate() {
-            self.spare[usize::from(self.place[usize::from(j)])] = r as u16;
-        }
-        let width = self.width;
-        for k in (1..=n).rev() {
-            let j = usize::from(self.job[k]);
-            let r = usize::from(self.spare[k]);
             let w = line.weight[j];
-            let ws = w * (line.due[j] - self.end[k]);
-            let (upper, lower) = self.sums.split_at_mut((k + 1) * width);
-            let (row, below) = (&mut upper[k * width..], &lower[..width]);
-            row[..=r].copy_from_slice(&below[..=r]);
-            for (to, from) in row[r + 1..].iter_mut().zip(&below[r + 1..]) {
-                *to = (from.0 + w, from.1 + ws);
-            }
+            upto.end += upto.link + line.minutes[j];
+            upto.link = i64::from(self.link[k]);
+            let late = upto.end - line.due[j];
+            upto.paid += w * late.max(0);
+            upto.late += if late > 0 { w } else { 0 };
+            upto.due += if late >= 0 { w } else { 0 };
+            upto.weight += w;
+            upto.behind += w * late;
+            self.upto[k] = upto;
+            self.late[k] = (w, late);
         }
     }
 
-    /// How many slacks are below a shift.
+    /// No less than what shifting the positions `from + 1..=to` saves: cost over shift is convex, so it lies above its
+    /// tangent at 0 and above what it would be if everything were late.
     #[inline]
-    fn rank(&self, shift: i64) -> usize {
-        let mut r = 0;
-        let mut step = self.half;
-        while step > 0 {
-            r += step * usize::from(self.slack[r + step - 1] < shift);
-            step /= 2;
-        }
-        r
+    fn saves_at_most(from: &Upto, to: &Upto, shift: i64) -> i64 {
+        let paid = to.paid - from.paid;
+        let slope = if shift < 0 { to.late - from.late } else { to.due - from.due };
+        let all_late = shift * (to.weight - from.weight) + (to.behind - from.behind);
+        (-shift * slope).min(paid - all_late).min(paid)
     }
 
-    /// Lateness cost of the positions from `k` on, were they shifted.
+    /// What shifting the positions `from + 1..=to` saves.
     #[inline]
-    fn after(&self, k: usize, rank: usize, shift: i64) -> i64 {
-        let (w, ws) = self.sums[k * self.width + rank];
-        shift * w - ws
+    fn saves(&self, from: usize, to: usize, shift: i64) -> i64 {
+        let then: i64 = self.late[from + 1..=to].iter().map(|&(w, late)| w * (late + shift).max(0)).sum();
+        self.upto[to].paid - self.upto[from].paid - then
     }
 
     /// What exchanging the neighbouring blocks `a..=b` and `b + 1..=c` saves, when it lengthens the whole by `rest`;
@@ -227,35 +262,21 @@ impl<'a> Sequence<'a> {
     #[inline]
     pub(crate) fn exchange(&self, a: usize, b: usize, c: usize, rest: i64, best: i64) -> Option<i64> {
         let n = self.line.n;
-        let (end, into, from) = (&self.end, self.into(a), self.from(a - 1));
+        let (before, one, two, last) = (&self.upto[a - 1], &self.upto[b], &self.upto[c], &self.upto[n]);
         // The second block begins where the first did.
-        let second = end[a - 1] - end[b] + i64::from(from[b + 1] - self.link[b]);
-        let first = end[c] + second - end[a - 1] + i64::from(into[c] - self.link[a - 1]);
-        let plain = self.line.flow == 0 && self.line.changeover == 0;
-        // The second block can save what it costs now; the rest too if it comes earlier. The first is always later.
-        let mut hope = self.paid[c] - self.paid[b];
-        if rest < 0 {
-            hope += self.paid[n] - self.paid[c];
-        }
-        if plain && hope <= best && first >= 0 {
+        let second = before.end - one.end + self.change(a - 1, b + 1) - one.link;
+        let first = two.end + second - before.end + self.change(c, a) - before.link;
+        let (x, y, z) = ((b + 1 - a) as i64, (c - b) as i64, (n - c) as i64);
+        let aside = self.line.flow * (first * x + second * y + rest * z) + self.line.changeover * rest + best;
+        let hope = Self::saves_at_most(one, two, second) + Self::saves_at_most(two, last, rest) - aside;
+        if hope + Self::saves_at_most(before, one, first) <= 0 {
             return None;
         }
-        let before = self.paid[n] - self.paid[a - 1];
-        let r = self.rank(first);
-        let mut now = self.after(a, r, first) - self.after(b + 1, r, first);
-        if plain && first >= 0 && now + best >= self.paid[b] - self.paid[a - 1] + hope {
+        let moved = self.saves(a - 1, b, first);
+        if hope + moved <= 0 {
             return None;
         }
-        let r = self.rank(rest);
-        now += self.after(c + 1, r, rest);
-        let r = self.rank(second);
-        now += self.after(b + 1, r, second) - self.after(c + 1, r, second);
-        let mut gain = before - now;
-        if !plain {
-            let (x, y, z) = ((b + 1 - a) as i64, (c - b) as i64, (n - c) as i64);
-            gain -= self.line.flow * (first * x + second * y + rest * z) + self.line.changeover * rest;
-        }
-        Some(gain)
+        Some(moved + self.saves(b, c, second) + self.saves(c, n, rest) - aside + best)
     }
 
     /// What exchanging the blocks `a..=b` and `d..=c` saves, with at least one job between them, when it lengthens the
@@ -264,49 +285,44 @@ impl<'a> Sequence<'a> {
     pub(crate) fn swap(&self, m: &Move, rest: i64, best: i64) -> Option<i64> {
         let n = self.line.n;
         let (a, b, d, c) = (m.a, m.b, m.d, m.c);
-        let end = &self.end;
-        let second = end[a - 1] - end[d - 1] + i64::from(self.from(a - 1)[d] - self.link[d - 1]);
-        let middle = end[c] + second - end[b] + i64::from(self.from(c)[b + 1] - self.link[b]);
-        let first = end[d - 1] + middle - end[a - 1] + i64::from(self.from(d - 1)[a] - self.link[a - 1]);
-        let plain = self.line.flow == 0 && self.line.changeover == 0;
-        if plain && first >= 0 {
-            let mut hope = self.paid[c] - self.paid[d - 1];
-            if rest < 0 {
-                hope += self.paid[n] - self.paid[c];
-            }
-            if middle < 0 {
-                hope += self.paid[d - 1] - self.paid[b];
-            }
-            if hope <= best {
-                return None;
-            }
+        let (before, one, between, two, last) =
+            (&self.upto[a - 1], &self.upto[b], &self.upto[d - 1], &self.upto[c], &self.upto[n]);
+        let second = before.end - between.end + self.change(a - 1, d) - between.link;
+        let middle = two.end + second - one.end + self.change(c, b + 1) - one.link;
+        let first = between.end + middle - before.end + self.change(d - 1, a) - before.link;
+        let (x, y, z, o) = ((b + 1 - a) as i64, (d - b - 1) as i64, (c + 1 - d) as i64, (n - c) as i64);
+        let aside = self.line.flow * (first * x + middle * y + second * z + rest * o)
+            + self.line.changeover * rest
+            + best;
+        let hope = Self::saves_at_most(one, between, middle)
+            + Self::saves_at_most(between, two, second)
+            + Self::saves_at_most(two, last, rest)
+            - aside;
+        if hope + Self::saves_at_most(before, one, first) <= 0 {
+            return None;
         }
-        let r = self.rank(first);
-        let mut now = self.after(a, r, first) - self.after(b + 1, r, first);
-        let r = self.rank(middle);
-        now += self.after(b + 1, r, middle) - self.after(d, r, middle);
-        let r = self.rank(second);
-        now += self.after(d, r, second) - self.after(c + 1, r, second);
-        let r = self.rank(rest);
-        now += self.after(c + 1, r, rest);
-        let mut gain = self.paid[n] - self.paid[a - 1] - now;
-        if !plain {
-            let (x, m, y, z) = ((b + 1 - a) as i64, (d - b - 1) as i64, (c + 1 - d) as i64, (n - c) as i64);
-            gain -= self.line.flow * (first * x + middle * m + second * y + rest * z)
-                + self.line.changeover * rest;
-        }
-        Some(gain)
+        Some(
+            self.saves(a - 1, b, first)
+                + self.saves(b, d - 1, middle)
+                + self.saves(d - 1, c, second)
+                + self.saves(c, n, rest)
+                - aside
+                + best,
+        )
     }
 
     /// Carry out an exchange.
     pub(crate) fn apply(&mut self, m: &Move) {
-        self.rearrange(m);
-        self.refresh();
-    }
-
-    /// Carry out an exchange without bringing the tables up to date.
-    pub(crate) fn rearrange(&mut self, m: &Move) {
         m.exchange(&mut self.job, &mut self.place, &mut self.spare);
+        // The rows move with their jobs; in each the columns of the exchanged jobs are looked up.
+        let (n, row) = (self.line.n, |k: usize| k * self.stride);
+        self.spare_rows.clear();
+        for block in [m.d..m.c + 1, m.b + 1..m.d, m.a..m.b + 1] {
+            self.spare_rows.extend_from_slice(&self.from[row(block.start)..row(block.end)]);
+        }
+        self.from[row(m.a)..row(m.c + 1)].copy_from_slice(&self.spare_rows);
+        self.look_up_columns(0..n + 1, m.a, m.c);
         self.relink(m.a, m.c);
+        self.refresh();
     }
 }
