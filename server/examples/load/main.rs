@@ -91,10 +91,12 @@ async fn main() -> anyhow::Result<()> {
     let pages = [("booking", "/book", ""), ("plan", "/plan", &session), ("bench", bench.as_str(), &session)];
     for (name, path, cookie) in pages {
         let (mut ours, mut plain) = (Vec::new(), Vec::new());
+        let (mut to_ours, mut to_bare) = (open(address).await?, open(bare).await?);
         // Nothing counts until every connection, plan and prepared statement is warm.
         for turn in 0..=TURNS {
-            let mut found = ask(address, path, cookie).await?;
-            let mut beside = ask(bare, path, "").await?;
+            let (mut found, mut beside);
+            (to_ours, found) = ask(to_ours, path, cookie).await?;
+            (to_bare, beside) = ask(to_bare, path, "").await?;
             if turn > 0 {
                 ours.append(&mut found);
                 plain.append(&mut beside);
@@ -171,13 +173,21 @@ async fn serve_bare(ctx: Ctx) -> anyhow::Result<SocketAddr> {
     Ok(address)
 }
 
-/// Asks for a page by several connections that stay open; milliseconds of each answer.
-async fn ask(address: SocketAddr, path: &str, cookie: &str) -> anyhow::Result<Vec<f64>> {
-    let mut asking = tokio::task::JoinSet::new();
+/// Connections that stay open over all turns.
+async fn open(address: SocketAddr) -> anyhow::Result<Vec<Browser>> {
+    let mut browsers = Vec::with_capacity(AT_ONCE);
     for _ in 0..AT_ONCE {
+        browsers.push(Browser::open(address).await?);
+    }
+    Ok(browsers)
+}
+
+/// Asks for a page by every connection at once, each for itself; the connections, and milliseconds of each answer.
+async fn ask(browsers: Vec<Browser>, path: &str, cookie: &str) -> anyhow::Result<(Vec<Browser>, Vec<f64>)> {
+    let mut asking = tokio::task::JoinSet::new();
+    for mut browser in browsers {
         let (path, cookie) = (path.to_owned(), cookie.to_owned());
         asking.spawn(async move {
-            let mut browser = Browser::open(address).await?;
             let mut times = Vec::with_capacity(A_TURN);
             for _ in 0..A_TURN {
                 let began = Instant::now();
@@ -185,14 +195,16 @@ async fn ask(address: SocketAddr, path: &str, cookie: &str) -> anyhow::Result<Ve
                 times.push(began.elapsed().as_secs_f64() * 1e3);
                 ensure!(answer.status == 200, "{path} answered {}", answer.status);
             }
-            anyhow::Ok(times)
+            anyhow::Ok((browser, times))
         });
     }
-    let mut all = Vec::new();
-    while let Some(times) = asking.join_next().await {
-        all.extend(times??);
+    let (mut browsers, mut all) = (Vec::with_capacity(AT_ONCE), Vec::new());
+    while let Some(turn) = asking.join_next().await {
+        let (browser, times) = turn??;
+        browsers.push(browser);
+        all.extend(times);
     }
-    Ok(all)
+    Ok((browsers, all))
 }
 
 /// The time within which this share of the answers came.
