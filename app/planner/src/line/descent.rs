@@ -120,7 +120,7 @@ impl<'a> Plain<'a> {
             s.into(b + 1, &mut rows.into);
             let (into, from_b) = (&rows.into[..], s.from(b));
             let fixed = -link[k - 1] - link[b];
-            for y in 1..=SWAP.min(n) {
+            for y in 1..=SWAP {
                 for word in (0..=n).step_by(WORD) {
                     let rest = Lanes::of(added, word)
                         + Lanes::of(before_k, word + 1)
