@@ -138,6 +138,14 @@ test("a run goes on without the line, and what was pressed counts once", async (
       await strip(tablet).getByRole("button", { name: "I have seen to it" }).click();
       await expect(strip(tablet)).toBeEmpty();
     });
+
+    await test.step("whoever signs out, on whichever page, leaves none of the bench's pages behind", async () => {
+      await isKept(tablet, station);
+      await tablet.goto("/account");
+      await tablet.getByRole("button", { name: "Sign out" }).click();
+      await expect(tablet.getByRole("button", { name: "Sign in" })).toBeVisible();
+      await expect.poll(() => tablet.evaluate(() => caches.has("bench-pages"))).toBe(false);
+    });
   } finally {
     line.close();
   }

@@ -9,7 +9,7 @@
 
 #![allow(clippy::wildcard_imports, reason = "a schema reads best in its own words, without prefixes")]
 
-pub use sea_orm_migration::{MigratorTrait, sea_orm};
+pub use sea_orm_migration::{MigratorTrait, SchemaManager, sea_orm, seaql_migrations};
 
 use sea_orm_migration::MigrationTrait;
 

@@ -165,6 +165,8 @@ pub struct Config {
     pub log: String,
     /// `WHETLEDGER_LOG_FORMAT`: how log lines look.
     pub log_format: LogFormat,
+    /// `WHETLEDGER_HSTS_SUBDOMAINS`: browsers are told to use HTTPS for every name below ours too.
+    pub hsts_subdomains: bool,
     /// `WHETLEDGER_TEST_CLOCK`: a file that moves the clock. Only for tests.
     pub test_clock: Option<PathBuf>,
 }
@@ -239,9 +241,18 @@ pub const SETTINGS: &[Setting] = &[
         "the empty database that `whetledger move` copies the shop into; a secret",
     ),
     row("WHETLEDGER_ONE_TIME_HOURS", "72", "how long a one-time password opens anything, 1 to 720 hours"),
+    row(
+        "WHETLEDGER_HSTS_SUBDOMAINS",
+        "no",
+        "yes: browsers use HTTPS for every name below the shop's own as well",
+    ),
     row("WHETLEDGER_LOG", "info", "what is logged: error, warn, info, debug, or per module"),
     row("WHETLEDGER_LOG_FORMAT", "text", "text or json"),
-    row("WHETLEDGER_TEST_CLOCK", "none", "a file that moves the clock; for tests only"),
+    row(
+        "WHETLEDGER_TEST_CLOCK",
+        "none",
+        "a file that moves the clock; for tests, in development builds only",
+    ),
 ];
 
 /// Variables that hold secrets and may be read from a file named by `<VARIABLE>_FILE`.
@@ -314,6 +325,11 @@ impl Config {
                 "WHETLEDGER_LOG_FORMAT",
                 LogFormat::Text,
                 &[("text", LogFormat::Text), ("json", LogFormat::Json)],
+            ),
+            hsts_subdomains: read.one_of(
+                "WHETLEDGER_HSTS_SUBDOMAINS",
+                false,
+                &[("yes", true), ("no", false)],
             ),
             test_clock: read.text("WHETLEDGER_TEST_CLOCK").map(PathBuf::from),
             data,

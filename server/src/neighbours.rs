@@ -115,8 +115,8 @@ impl PlanningLease {
     }
 
     /// Lets the next server plan at once.
-    pub async fn give_back(self, ctx: &Ctx) -> store::Result<()> {
-        if self.until.is_some() {
+    pub async fn give_back(&mut self, ctx: &Ctx) -> store::Result<()> {
+        if self.until.take().is_some() {
             let tx = ctx.store.begin_write().await?;
             leases::give_back(&tx, PLANNING, ctx.server).await?;
             tx.commit().await?;

@@ -5,6 +5,7 @@
 // is never guessed about: it is shown to whoever stands there, and later presses on the same step are held with it.
 // Only this worker writes the store; pages ask it by messages.
 
+/** `forget.js` takes it away. */
 const PAGES = "bench-pages";
 const FILES = "bench-files";
 
@@ -35,7 +36,6 @@ async function hear({ data, source }) {
   if (data.do === "send") await send();
   if (data.do === "seen") await change("told", (told) => told.delete(data.n));
   if (data.do === "keep") await keepCopies(data.files, data.pages);
-  if (data.do === "forget") await caches.delete(PAGES);
   const now = await state();
   if (data.do === "state") source?.postMessage(now);
   else await tellPages(now);

@@ -247,7 +247,6 @@
   function sign(event) {
     const form = event.target;
     const path = new URL(form.action, location.href).pathname;
-    if (path === "/sign-out") ask({ do: "forget" });
     if (!path.startsWith("/bench/")) return;
     if (performance.now() - movedAt < SETTLING) {
       event.preventDefault();

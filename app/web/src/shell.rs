@@ -154,6 +154,8 @@ pub fn Shell(
         let answers = frame.assets.answers.as_ref().map(|name| format!("/pkg/{name}.js"));
         view! { <script type="module" src=src data-answers=answers></script> }
     });
+    let forget = frame.assets.url("forget.js").filter(|_| frame.path == "/sign-in");
+    let forget = forget.map(|src| view! { <script src=src defer></script> });
     let banner = frame.banner.clone().map(|text| {
         view! { <p class="banner" role="status">{text}</p> }
     });
@@ -177,6 +179,7 @@ pub fn Shell(
                 {islands}
                 {scripts}
                 {counter}
+                {forget}
             </head>
             <body>
                 <a class="skip" href="#main">{t("frame-skip")}</a>

@@ -92,6 +92,15 @@ async fn database(config: &Config, findings: &mut Findings) {
         Engine::Sqlite => "SQLite",
         Engine::Postgres => "PostgreSQL",
     };
+    if let Ok(newer) = migrate::newer(&store).await
+        && !newer.is_empty()
+    {
+        findings.bad(
+            &format!("a newer program has been at the database ({})", newer.join(", ")),
+            "Put that program in place here too; this one will not start any more.",
+        );
+        return;
+    }
     match migrate::pending(&store).await {
         Ok(pending) if pending.is_empty() => findings.good(&format!("{engine} answers and is up to date")),
         Ok(pending) => findings.bad(

@@ -1,7 +1,7 @@
 //! What most commands begin with: settings, log, database.
 
 use std::fs::{DirBuilder, File};
-use std::io::IsTerminal as _;
+use std::io::{IsTerminal as _, Write};
 use std::os::unix::fs::DirBuilderExt as _;
 use std::sync::{Arc, OnceLock};
 
@@ -24,7 +24,7 @@ pub(super) fn config() -> anyhow::Result<Config> {
     let filter = EnvFilter::try_new(&config.log).context("WHETLEDGER_LOG: not understood")?;
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
-        .with_writer(std::io::stderr)
+        .with_writer(|| OneLine(std::io::stderr()))
         // Where nobody reads the log any more, saying so fails as well, and that would end whatever wanted to log.
         .log_internal_errors(false)
         .with_ansi(std::io::stderr().is_terminal());
@@ -34,6 +34,33 @@ pub(super) fn config() -> anyhow::Result<Config> {
         LogFormat::Json => log.json().flatten_event(true).try_init(),
     };
     Ok(config)
+}
+
+/// Writes each event as one line: what an error says in several must not look like events of their own (OWASP ASVS 5, 16.4.1).
+struct OneLine<W>(W);
+
+impl<W: Write> Write for OneLine<W> {
+    fn write(&mut self, event: &[u8]) -> std::io::Result<usize> {
+        let (text, end) = match event.split_last() {
+            Some((b'\n', text)) => (text, &b"\n"[..]),
+            _ => (event, &b""[..]),
+        };
+        let mut line = Vec::with_capacity(event.len());
+        for byte in text {
+            match byte {
+                b'\n' => line.extend(b"\\n"),
+                b'\r' => line.extend(b"\\r"),
+                other => line.push(*other),
+            }
+        }
+        line.extend(end);
+        self.0.write_all(&line)?;
+        Ok(event.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        self.0.flush()
+    }
 }
 
 /// Held for as long as this program lives, so that a restore waits until nobody works on the data folder.
@@ -76,10 +103,28 @@ pub(super) async fn shop(config: Config) -> anyhow::Result<Ctx> {
     }
     let clock = match &config.test_clock {
         None => Clock::System,
+        Some(_) if !cfg!(debug_assertions) => {
+            anyhow::bail!(
+                "WHETLEDGER_TEST_CLOCK: only a development build lets its clock be moved; take the setting away"
+            )
+        }
         Some(file) => {
             tracing::warn!("the clock is moved by {}; this is for tests only", file.display());
             Clock::File(Arc::new(file.clone()))
         }
     };
     Ctx::new(store, clock, config)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_event_is_one_line_whatever_it_says() {
+        let mut out = OneLine(Vec::new());
+        let event = b"WARN it failed: first\r\n2026-03-02 INFO signed in\n";
+        assert_eq!(out.write(event).unwrap(), event.len());
+        assert_eq!(out.0, b"WARN it failed: first\\r\\n2026-03-02 INFO signed in\n");
+    }
 }

@@ -146,6 +146,7 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/shop/stations/{id}/remove", Need::Owner),
     ("/shop/crew", Need::Owner),
     ("/shop/crew/second-step", Need::Owner),
+    ("/shop/crew/sessions", Need::Owner),
     ("/shop/crew/{id}", Need::Owner),
     ("/shop/crew/{id}/left", Need::Owner),
     ("/shop/crew/{id}/password", Need::Owner),
@@ -201,7 +202,10 @@ pub(super) async fn guard(State(ctx): State<Ctx>, request: Request, next: Next) 
     match caller.person() {
         Some(person) if person.must_change_password => Redirect::to("/account").into_response(),
         Some(person) if person.owes_second_step => Redirect::to("/account/second-step").into_response(),
-        Some(_) => Problem::Forbidden.into_response(),
+        Some(person) => {
+            tracing::warn!(staff = %person.id, route, reference = caller.reference(), "refused: not theirs to open");
+            Problem::Forbidden.into_response()
+        }
         // A program cannot fill in the page to sign in.
         None if caller.wants_json() => StatusCode::UNAUTHORIZED.into_response(),
         None => {

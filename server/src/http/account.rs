@@ -73,11 +73,7 @@ async fn do_sign_in(
     let next = inside(&raw.next);
     let name = raw.name.trim().to_lowercase();
     caller.knock(Door::SignIn, &ctx)?;
-    caller
-        .site()
-        .limits()
-        .knock_as(Door::SignIn, &name, ctx.now())
-        .map_err(|after_s| Problem::TooMany { after_s })?;
+    caller.knock_as(Door::SignIn, &name, &ctx)?;
     let signed_in = sign_in::sign_in(&ctx, &name, raw.password, &raw.code, device(&headers)).await?;
     let why = match signed_in {
         SignedIn::Open(token) => return opened(&ctx, &headers, &token, &next).await,

@@ -11,6 +11,7 @@ use axum::response::Response;
 use leptos::nonce::Nonce;
 use shop::lang::Lang;
 
+use super::limits::Door;
 use super::page::Site;
 use super::problem::Problem;
 use crate::context::Ctx;
@@ -100,12 +101,20 @@ impl Caller {
     }
 
     /// Takes one from the caller's allowance at a door, or says when to come back.
-    pub fn knock(&self, door: super::limits::Door, ctx: &Ctx) -> Result<(), Problem> {
-        self.0
-            .site
-            .limits()
-            .knock(door, self.0.address, ctx.now())
-            .map_err(|after_s| Problem::TooMany { after_s })
+    pub fn knock(&self, door: Door, ctx: &Ctx) -> Result<(), Problem> {
+        let knocked = self.0.site.limits().knock(door, self.0.address, ctx.now());
+        knocked.map_err(|after_s| self.slowed(door, after_s))
+    }
+
+    /// The same for an account, whoever asks for it.
+    pub fn knock_as(&self, door: Door, name: &str, ctx: &Ctx) -> Result<(), Problem> {
+        let knocked = self.0.site.limits().knock_as(door, name, ctx.now());
+        knocked.map_err(|after_s| self.slowed(door, after_s))
+    }
+
+    fn slowed(&self, door: Door, after_s: u64) -> Problem {
+        tracing::warn!(reference = self.reference(), ?door, after_s, "slowed down");
+        Problem::TooMany { after_s }
     }
 }
 

@@ -16,8 +16,8 @@ use subtle::ConstantTimeEq as _;
 use super::caller::Caller;
 use super::{Answer, Problem};
 use crate::context::Ctx;
-use crate::store::figures;
 use crate::store::outbox::{self, Which};
+use crate::store::{figures, migrate};
 use crate::use_cases::nightly_backup;
 
 /// Answers since the start, by the first figure of their status.
@@ -58,6 +58,13 @@ async fn show(State(ctx): State<Ctx>, caller: Caller, headers: HeaderMap) -> Ans
     let mut text = Text::default();
     text.family("whetledger_info", "gauge", "The program's version.");
     text.line("whetledger_info", &format!("version=\"{}\"", env!("CARGO_PKG_VERSION")), 1.0);
+    text.family(
+        "whetledger_database_is_newer",
+        "gauge",
+        "1 when a newer program has been at the database: renew this one.",
+    );
+    let newer = !migrate::newer(&ctx.store).await?.is_empty();
+    text.line("whetledger_database_is_newer", "", f64::from(u8::from(newer)));
     text.family("whetledger_answers_total", "counter", "Answers since the start, by class of status.");
     for (class, n) in ANSWERS.iter().enumerate().skip(1) {
         text.line(

@@ -111,7 +111,7 @@ pub fn router(ctx: Ctx) -> Router {
         .merge(uploads)
         .layer(CatchPanicLayer::custom(problem::from_panic))
         .layer(from_fn(security::refuse_cross_site))
-        .layer(from_fn(problem::render_problems))
+        .layer(from_fn_with_state(ctx.clone(), problem::render_problems))
         .layer(CompressionLayer::new())
         .layer(from_fn_with_state(ctx.clone(), security::headers))
         .layer(from_fn(observe::log))

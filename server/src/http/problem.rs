@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use axum::Json;
 use axum::body::Body;
-use axum::extract::Request;
+use axum::extract::{Request, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -14,7 +14,8 @@ use web::pages::problem::{Account, ProblemPage};
 
 use super::caller::Caller;
 use super::page::{self, Rendered};
-use crate::store::StoreError;
+use crate::context::Ctx;
+use crate::store::{StoreError, migrate};
 
 /// Why a request was not answered with what it asked for.
 #[derive(Debug)]
@@ -43,7 +44,7 @@ pub enum Problem {
         /// Seconds until one more is allowed.
         after_s: u64,
     },
-    /// Ours to find out.
+    /// Ours to find out. What is in a row that cannot be read is left to a newer program, if there is one.
     Unexpected(anyhow::Error),
 }
 
@@ -148,21 +149,43 @@ pub(super) async fn wrong_method() -> StatusCode {
     StatusCode::METHOD_NOT_ALLOWED
 }
 
+/// Seconds after which a server that is older than the database will have been renewed, or another one is asked.
+const RENEWED_AFTER_S: u16 = 30;
+
+/// Whether it failed because a newer program, running beside this one, writes what this one cannot read.
+async fn is_overtaken(ctx: &Ctx, error: &anyhow::Error) -> bool {
+    let unreadable = |one: &(dyn std::error::Error + 'static)| {
+        matches!(one.downcast_ref(), Some(StoreError::Unreadable { .. }))
+    };
+    error.chain().any(unreadable) && migrate::newer(&ctx.store).await.is_ok_and(|newer| !newer.is_empty())
+}
+
 /// Gives every failed answer that has no page yet a calm one, and writes the unexpected ones into the log, once.
-pub(super) async fn render_problems(request: Request, next: Next) -> Response {
+pub(super) async fn render_problems(State(ctx): State<Ctx>, request: Request, next: Next) -> Response {
     let caller = request.extensions().get::<Caller>().cloned();
-    let response = next.run(request).await;
+    let mut response = next.run(request).await;
+    let overtaken = match response.extensions().get::<Cause>() {
+        Some(Cause(error)) => is_overtaken(&ctx, error).await,
+        None => false,
+    };
+    if overtaken {
+        *response.status_mut() = StatusCode::SERVICE_UNAVAILABLE;
+        response.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from(RENEWED_AFTER_S));
+    }
     let status = response.status();
     let failed = status.is_client_error() || status.is_server_error();
     let (true, Some(caller)) = (failed && response.extensions().get::<Rendered>().is_none(), caller) else {
         return response;
     };
     if let Some(Cause(error)) = response.extensions().get::<Cause>() {
+        if overtaken {
+            tracing::warn!("a newer program has been at the database: this one has to be renewed");
+        }
         tracing::error!(reference = caller.reference(), "request failed: {error:#}");
     }
     let sentence = response.extensions().get::<Sentence>().map(|sentence| sentence.0.clone());
     let unset = response.extensions().get::<Unset>().is_some();
-    let mut account = account_of(status, unset, sentence, &caller);
+    let mut account = account_of(status, unset, overtaken, sentence, &caller);
     // Whoever works here reads the shop's own language.
     if caller.person().is_none() && !caller.wants_json() {
         let lang = caller.spoken().unwrap_or_else(|| caller.asked_language());
@@ -188,7 +211,13 @@ pub(super) async fn render_problems(request: Request, next: Next) -> Response {
 }
 
 /// The calm words for a status.
-fn account_of(status: StatusCode, unset: bool, sentence: Option<String>, caller: &Caller) -> Account {
+fn account_of(
+    status: StatusCode,
+    unset: bool,
+    overtaken: bool,
+    sentence: Option<String>,
+    caller: &Caller,
+) -> Account {
     let (what, advice) = match status {
         StatusCode::NOT_FOUND if unset => (
             "This shop is not set up yet",
@@ -222,6 +251,10 @@ fn account_of(status: StatusCode, unset: bool, sentence: Option<String>, caller:
             "Nothing was written. Choose smaller photos, or fewer at a time, and send it again.",
         ),
         StatusCode::TOO_MANY_REQUESTS => ("Too many tries", "Wait a little and try again. Nothing is lost."),
+        StatusCode::SERVICE_UNAVAILABLE if overtaken => (
+            "This part of the shop is just being renewed",
+            "Nothing of yours was written. Wait half a minute and try again.",
+        ),
         StatusCode::SERVICE_UNAVAILABLE => (
             "That took too long",
             "The shop is very busy. Wait a moment and try again; a form that was sent twice acts once.",

@@ -33,7 +33,11 @@ pub(super) async fn headers(State(ctx): State<Ctx>, request: Request, next: Next
         headers.entry(name).or_insert(HeaderValue::from_static(value));
     }
     if ctx.config.is_https() {
-        let two_years = HeaderValue::from_static("max-age=63072000");
+        let two_years = HeaderValue::from_static(if ctx.config.hsts_subdomains {
+            "max-age=63072000; includeSubDomains"
+        } else {
+            "max-age=63072000"
+        });
         headers.entry(header::STRICT_TRANSPORT_SECURITY).or_insert(two_years);
     }
     response
@@ -58,7 +62,8 @@ pub(super) async fn refuse_cross_site(request: Request, next: Next) -> Response 
         return next.run(request).await;
     }
     let sentence = "The form did not come from one of our own pages.".to_owned();
-    tracing::warn!("refused a post from another site");
+    let reference = request.extensions().get::<Caller>().map_or("", Caller::reference);
+    tracing::warn!(reference, "refused a post from another site");
     Problem::BadRequest(sentence).into_response()
 }
 

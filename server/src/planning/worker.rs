@@ -31,6 +31,9 @@ const LOOK_AGAIN_MOVABLE: Duration = Duration::from_secs(1);
 /// How long a server that does not plan waits before it asks whether it should.
 const ANOTHER_PLANS: Duration = Duration::from_secs(5);
 
+/// How long a server that could not plan leaves it to others: longer than they wait before they ask.
+const STAND_ASIDE: Duration = Duration::from_secs(10);
+
 /// Work that should have begun by so much and has not, moves the plan. Less, and the plan would fidget; more, and it
 /// would promise what nobody can keep.
 const GRACE: TimeDelta = TimeDelta::minutes(5);
@@ -108,8 +111,11 @@ pub async fn run(ctx: Ctx) {
         let outcome = match work_once(&ctx).await {
             Ok(outcome) => outcome,
             Err(error) => {
+                // A newer program may have written what this one cannot read, so another server gets its turn.
                 tracing::error!("planning failed: {error}");
-                Outcome::NotSetUp
+                give_back(&ctx, &mut lease).await;
+                settle(&ctx, STAND_ASIDE).await;
+                continue;
             }
         };
         match outcome {
@@ -144,7 +150,12 @@ pub async fn run(ctx: Ctx) {
             () = ctx.stop.cancelled() => {}
         }
     }
-    if let Err(error) = lease.give_back(&ctx).await {
+    give_back(&ctx, &mut lease).await;
+}
+
+/// Lets the next server plan.
+async fn give_back(ctx: &Ctx, lease: &mut PlanningLease) {
+    if let Err(error) = lease.give_back(ctx).await {
         tracing::warn!("the lease on planning was not given back: {error}");
     }
 }

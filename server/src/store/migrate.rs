@@ -4,16 +4,25 @@
 //! transaction under a lock: on SQLite the write lock itself, on PostgreSQL an advisory lock that ends with the
 //! transaction. The second one then finds nothing left to do.
 
-use migrations::{Migrator, MigratorTrait};
-use sea_orm::ConnectionTrait;
+use std::collections::HashSet;
 
-use super::{Engine, Result, Store, WriteTx};
+use migrations::{Migrator, MigratorTrait, SchemaManager, seaql_migrations};
+use sea_orm::{ConnectionTrait, EntityTrait, QueryOrder};
+
+use super::{Engine, Result, Store, StoreError, WriteTx};
 
 /// A number nobody else on the same PostgreSQL server is likely to lock: "whetledg" in ASCII.
 const ADVISORY_LOCK: i64 = 0x7768_6574_6c65_6467;
 
 /// Applies what is missing. Says how many changes were applied.
+///
+/// # Errors
+/// [`StoreError::Newer`] when a newer program has been at the database.
 pub async fn up(store: &Store) -> Result<usize> {
+    let newer = newer(store).await?;
+    if !newer.is_empty() {
+        return Err(StoreError::Newer { made: newer.join(", ") });
+    }
     let tx = begin_locked(store).await?;
     let pending = Migrator::get_pending_migrations(&tx).await?.len();
     if pending > 0 {
@@ -34,6 +43,18 @@ pub async fn down(store: &Store, steps: Option<u32>) -> Result<()> {
 pub async fn pending(store: &Store) -> Result<Vec<String>> {
     let pending = Migrator::get_pending_migrations_read_only(store.read()).await?;
     Ok(pending.iter().map(|migration| migration.name().to_owned()).collect())
+}
+
+/// The names of the changes that were applied and that this program does not know: a newer one runs beside it, or did.
+pub async fn newer(store: &Store) -> Result<Vec<String>> {
+    let db = store.read();
+    if !SchemaManager::new(&db.0).has_table(Migrator::migration_table_name().to_string()).await? {
+        return Ok(Vec::new());
+    }
+    let known: HashSet<String> = Migrator::migrations().iter().map(|one| one.name().to_owned()).collect();
+    let query = seaql_migrations::Entity::find().order_by_asc(seaql_migrations::Column::Version);
+    let applied = query.all(db).await?.into_iter().map(|one| one.version);
+    Ok(applied.filter(|name| !known.contains(name)).collect())
 }
 
 async fn begin_locked(store: &Store) -> Result<WriteTx> {

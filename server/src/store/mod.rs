@@ -70,13 +70,21 @@ pub enum StoreError {
         /// Which document.
         missing: &'static str,
     },
-    /// A row holds something this program never writes.
+    /// A row holds something this program never writes: a newer one does, or the row is spoilt.
     #[error("{what} holds something this program cannot read: {why}")]
     Unreadable {
         /// Which row or column.
         what: &'static str,
         /// What is wrong with it.
         why: String,
+    },
+    /// A newer program has changed the database.
+    #[error(
+        "a newer program has been at this database ({made}): start that one, or restore a backup of before"
+    )]
+    Newer {
+        /// The names of its changes.
+        made: String,
     },
     /// The database's address or file cannot be used.
     #[error("{0}")]

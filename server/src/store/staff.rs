@@ -165,6 +165,17 @@ pub async fn set_password(
     exactly_one("staff", done.rows_affected)
 }
 
+/// Puts another hash of the same password in the place of `before`; nothing happens when the password was changed meanwhile.
+pub async fn set_hash(tx: &WriteTx, id: Uuid, before: &str, hash: String) -> Result<()> {
+    staff::Entity::update_many()
+        .col_expr(staff::Column::PasswordHash, Expr::value(hash))
+        .filter(staff::Column::Id.eq(id))
+        .filter(staff::Column::PasswordHash.eq(before))
+        .exec(tx)
+        .await?;
+    Ok(())
+}
+
 /// Sets the key of the second step, with the step of the code that proved it; `None` gives the second step up.
 pub async fn set_second_step(tx: &WriteTx, id: Uuid, key: Option<(Vec<u8>, i64)>) -> Result<()> {
     let (key, used) = key.unzip();
@@ -328,6 +339,15 @@ pub async fn close_other_sessions(tx: &WriteTx, staff_id: Uuid, kept: &Token) ->
 pub async fn close_sessions_of(tx: &WriteTx, staff_id: Uuid) -> Result<u64> {
     let gone = staff_session::Entity::delete_many()
         .filter(staff_session::Column::StaffId.eq(staff_id))
+        .exec(tx)
+        .await?;
+    Ok(gone.rows_affected)
+}
+
+/// Ends every session of everybody but this one. Says how many.
+pub async fn close_sessions_but(tx: &WriteTx, kept: &Token) -> Result<u64> {
+    let gone = staff_session::Entity::delete_many()
+        .filter(staff_session::Column::TokenSha256.ne(kept.sha256()))
         .exec(tx)
         .await?;
     Ok(gone.rows_affected)

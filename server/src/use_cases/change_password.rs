@@ -1,12 +1,13 @@
 //! Somebody chooses another password.
 
+use shop::profile::Profile;
 use zxcvbn::Score;
 
 use super::sign_in;
 use crate::context::Ctx;
 use crate::passwords::{self, LEAST_LENGTH, MOST_LENGTH};
-use crate::store::StoreError;
 use crate::store::staff::{self, Person};
+use crate::store::{StoreError, settings};
 use crate::token::Token;
 
 /// Why the password stays as it is.
@@ -37,7 +38,9 @@ pub async fn change_password(
     new: String,
     device: &str,
 ) -> Result<Token, ChangeError> {
-    check_new(person, &present, &new)?;
+    let profile = settings::get::<Profile>(ctx.store.read()).await?;
+    let shop = profile.map(|found| found.value.name).unwrap_or_default();
+    check_new(person, &shop, &present, &new)?;
     let (_, hash) =
         staff::by_name(ctx.store.read(), &person.sign_in_name).await?.ok_or(ChangeError::WrongPresent)?;
     let fits =
@@ -51,6 +54,7 @@ pub async fn change_password(
     staff::set_password(&tx, person.id, hash, None).await?;
     let token = sign_in::afresh(&tx, person.id, device, now).await.map_err(ChangeError::Failed)?;
     tx.commit().await?;
+    tracing::info!(staff = %person.id, "password changed");
     Ok(token)
 }
 
@@ -58,7 +62,7 @@ pub async fn change_password(
 /// passwords, names, dates and rows of keys. Guessing is slowed besides.
 const LEAST_SCORE: Score = Score::Three;
 
-fn check_new(person: &Person, present: &str, new: &str) -> Result<(), ChangeError> {
+fn check_new(person: &Person, shop: &str, present: &str, new: &str) -> Result<(), ChangeError> {
     let bad = |why: String| Err(ChangeError::BadNew(why));
     let length = new.chars().count();
     if length < LEAST_LENGTH {
@@ -70,11 +74,13 @@ fn check_new(person: &Person, present: &str, new: &str) -> Result<(), ChangeErro
     if new == present {
         return bad("This is the password you have now.".to_owned());
     }
-    let known = [person.sign_in_name.as_str(), person.full_name.as_str(), "whetledger"];
+    let names = [person.sign_in_name.as_str(), person.full_name.as_str(), shop, "whetledger"];
+    let words = names.iter().flat_map(|name| name.split_whitespace());
+    let known: Vec<&str> = names.iter().copied().chain(words).collect();
     if new.to_lowercase().contains(&person.sign_in_name) || zxcvbn::zxcvbn(new, &known).score() < LEAST_SCORE
     {
         return bad(
-            "This is too easy to guess: leave out your name, and take a few words that have nothing to do with each other."
+            "This is too easy to guess: leave out your name and the shop's, and take a few words that have nothing to do with each other."
                 .to_owned(),
         );
     }
@@ -99,7 +105,9 @@ mod tests {
             owes_second_step: false,
             left_at: None,
         };
-        let refused = |new| matches!(check_new(&person, "one-time", new), Err(ChangeError::BadNew(_)));
+        let refused = |new| {
+            matches!(check_new(&person, "Marram Bladeworks", "one-time", new), Err(ChangeError::BadNew(_)))
+        };
         for bad in [
             "password1234",
             "qwertyuiop12",
@@ -108,6 +116,8 @@ mod tests {
             "iloveyou1234",
             "whetledger12",
             "annannannann",
+            "marrambladeworks",
+            "Bladeworks2026",
             "short",
             "Example12345",
         ] {

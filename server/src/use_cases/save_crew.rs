@@ -14,6 +14,7 @@ use crate::store::changes::{self, Subject};
 use crate::store::documents::{Crew, Hand, SecondStepFor};
 use crate::store::staff::{self, Person, Roles};
 use crate::store::{WriteTx, settings};
+use crate::token::Token;
 
 /// What the form of one person shows.
 pub fn fill(person: &Person, crew: &Crew) -> Typed {
@@ -163,6 +164,7 @@ pub async fn new_password(ctx: &Ctx, by: Option<&Person>, id: Uuid) -> Result<St
     let line = format!("new one-time password for {}", person.full_name);
     changes::add(&tx, Subject::Crew, Some(id), &[line], by.map(|by| by.id), now).await?;
     tx.commit().await?;
+    tracing::info!(staff = %id, "one-time password given");
     Ok(one_time)
 }
 
@@ -189,6 +191,18 @@ pub async fn ask_second_step(ctx: &Ctx, by: &Person, version: i64, typed: &Typed
     let both = (&fill_second_step(before), &fill_second_step(asked));
     write_down(&tx, (Subject::Crew, None), by, both, now).await?;
     tx.commit().await?;
+    Ok(())
+}
+
+/// Ends every session of everybody but the one the owner asks from, for when a device or a password may be in wrong hands.
+pub async fn end_sessions(ctx: &Ctx, by: &Person, here: &Token) -> Result<(), NotSaved> {
+    let now = ctx.now();
+    let tx = ctx.store.begin_write().await?;
+    let n = staff::close_sessions_but(&tx, here).await?;
+    let line = format!("everybody signed out; sessions ended: {n}");
+    changes::add(&tx, Subject::Crew, None, &[line], Some(by.id), now).await?;
+    tx.commit().await?;
+    tracing::info!(staff = %by.id, n, "everybody's sessions ended");
     Ok(())
 }
 

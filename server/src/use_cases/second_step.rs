@@ -60,10 +60,12 @@ async fn set(
     key: Option<(Vec<u8>, i64)>,
     device: &str,
 ) -> Result<Token, SecondStepError> {
+    let on = key.is_some();
     let tx = ctx.store.begin_write().await?;
     staff::set_second_step(&tx, person.id, key).await?;
     let token = sign_in::afresh(&tx, person.id, device, ctx.now()).await.map_err(SecondStepError::Failed)?;
     tx.commit().await?;
+    tracing::info!(staff = %person.id, on, "second step changed");
     Ok(token)
 }
 

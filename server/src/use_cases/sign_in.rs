@@ -35,8 +35,10 @@ pub async fn sign_in(
     let found = staff::by_name(ctx.store.read(), sign_in_name).await?;
     let hash = found.as_ref().map(|(_, hash)| hash.clone());
     let too_long = password.chars().count() > passwords::MOST_LENGTH;
-    let fits = passwords::fits(if too_long { String::new() } else { password }, hash).await?;
-    let Some((person, _)) = found.filter(|(person, _)| fits && !too_long && person.left_at.is_none()) else {
+    let password = if too_long { String::new() } else { password };
+    let fits = passwords::fits(password.clone(), hash).await?;
+    let Some((person, hash)) = found.filter(|(person, _)| fits && !too_long && person.left_at.is_none())
+    else {
         return Ok(SignedIn::Refused);
     };
     let now = ctx.now();
@@ -50,12 +52,17 @@ pub async fn sign_in(
             step => step,
         },
     };
+    // The password is at hand only now, so an old hash is renewed now.
+    let renewed = if passwords::is_outdated(&hash) { Some(passwords::hash(password).await?) } else { None };
     let token = Token::fresh()?;
     let tx = ctx.store.begin_write().await?;
     if let Some(step) = step
         && !staff::use_step(&tx, person.id, step).await?
     {
         return Ok(SignedIn::Refused);
+    }
+    if let Some(renewed) = renewed {
+        staff::set_hash(&tx, person.id, &hash, renewed).await?;
     }
     staff::forget_sessions(&tx, now).await?;
     staff::open_session(&tx, person.id, &token, device, now, now + SESSION_LASTS).await?;

@@ -22,6 +22,13 @@ pub(crate) async fn open_shop(shop: &TestShop) {
 
 /// Books dull plain knives of 210 mm, fetched at the counter, for somebody with this mail address.
 pub(crate) async fn book(shop: &TestShop, email: &str, names: &[&str]) -> Visit {
+    send_booking(shop, email, names).await.expect(303);
+    let newest = visits::open(shop.ctx.store.read()).await.unwrap();
+    newest.into_iter().max_by_key(|v| v.id).expect("a visit")
+}
+
+/// The same, and what is answered to it.
+pub(crate) async fn send_booking(shop: &TestShop, email: &str, names: &[&str]) -> Answer {
     let page = shop.get("/book").await.expect(200);
     let key = between(&page.body, "name=\"key\" value=\"", "\"").to_owned();
     let mut fields: Vec<(String, String)> = [
@@ -49,9 +56,7 @@ pub(crate) async fn book(shop: &TestShop, email: &str, names: &[&str]) -> Visit 
         ];
         fields.extend(knife.into_iter().map(|(n, v)| (format!("knives[{i}][{n}]"), v)));
     }
-    send(shop, "/book", &fields).await.expect(303);
-    let newest = visits::open(shop.ctx.store.read()).await.unwrap();
-    newest.into_iter().max_by_key(|v| v.id).expect("a visit")
+    send(shop, "/book", &fields).await
 }
 
 pub(crate) async fn send(shop: &TestShop, path: &str, fields: &[(String, String)]) -> Answer {

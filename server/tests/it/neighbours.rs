@@ -5,13 +5,16 @@ use std::time::Duration;
 use chrono::TimeDelta;
 use server::context::{Change, Ctx};
 use server::neighbours::{self, PlanningLease};
-use server::store::{Store, StoreError, knives, leases, settings, wheels};
-use server::use_cases::knowledge;
+use server::planning::worker;
+use server::store::{Queries as _, Store, StoreError, knives, leases, migrate, pieces, settings, wheels};
+use server::use_cases::{knowledge, mishap};
+use shop::piece::PieceState;
 use shop::profile::Profile;
 use tokio::sync::broadcast::Receiver;
 use tokio::time::timeout;
 use uuid::Uuid;
 
+use crate::desk::{book, href, in_hand, open_shop, receive, send_booking};
 use crate::on_both_engines;
 use crate::test_shop::{Engine, TestShop};
 use crate::workshop::furnish;
@@ -133,3 +136,92 @@ on_both_engines!(a_lease_belongs_to_one_until_it_runs_out, async |shop: &TestSho
     assert!(take(two, until, until + TimeDelta::seconds(10)).await, "it ran out");
     assert!(!take(one, until, until + TimeDelta::seconds(10)).await);
 });
+
+/// What a newer program does to the database while ours is running. Says how many rows that were.
+async fn newer_program(shop: &TestShop, statements: &[&str]) -> u64 {
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let mut rows = 0;
+    for statement in statements {
+        rows += tx.execute_unprepared(statement).await.unwrap().rows_affected();
+    }
+    tx.commit().await.unwrap();
+    rows
+}
+
+const NEWER: &str = "m20990101_000001_weather";
+
+on_both_engines!(what_a_newer_program_writes_is_left_to_it_and_the_rest_goes_on, async |shop: &TestShop| {
+    open_shop(shop).await;
+    let theirs = in_hand(shop, "ines@example.org", &["Slicer"]).await;
+    let ours = in_hand(shop, "olaf@example.org", &["Paring knife"]).await;
+    let late = book(shop, "nele@example.org", &["Boning knife"]).await;
+    shop.send_post().await;
+    let id = theirs.pieces[0].id;
+    // Written as the engine keeps ids: bytes in SQLite, its own kind in PostgreSQL. There is one slicer.
+    let unknown = "UPDATE piece SET waits_on = 'weather', waits_for = 'less damp', version = version + 1 WHERE name = 'Slicer'";
+    newer_program(shop, &["ALTER TABLE piece ADD COLUMN dampness text", unknown]).await;
+    // Nobody newer has been here: the row is spoilt, and that is ours to find out.
+    shop.get(&href(&theirs)).await.expect(500).says("Something broke on our side");
+    let applied = format!("INSERT INTO seaql_migrations (version, applied_at) VALUES ('{NEWER}', 0)");
+    newer_program(shop, &["CREATE TABLE weather (day text)", &applied]).await;
+    assert_eq!(migrate::newer(&shop.ctx.store).await.unwrap(), [NEWER]);
+
+    let answer = shop.get(&href(&theirs)).await.expect(503).says("just being renewed");
+    assert_eq!(answer.header("retry-after"), "30");
+    let fields = [
+        ("version", "3"),
+        ("do", "tell"),
+        ("harm[0][what]", "lost"),
+        ("harm[0][words]", "It cannot be found."),
+    ];
+    shop.post(&format!("/desk/piece/{id}/harm"), &fields).await.expect(503);
+    let as_written = "UPDATE piece SET dampness = 'high' WHERE waits_on = 'weather' AND waits_for = 'less damp' AND state = 'in_hand'";
+    assert_eq!(newer_program(shop, &[as_written]).await, 1, "it stands as the newer program wrote it");
+
+    // What it has not touched goes on as before, in the widened table too.
+    let piece = pieces::get(shop.ctx.store.read(), ours.pieces[0].id).await.unwrap().unwrap();
+    let version = piece.version.to_string();
+    let fields = [
+        ("version", &*version),
+        ("do", "tell"),
+        ("harm[0][what]", "lost"),
+        ("harm[0][words]", "It cannot be found."),
+    ];
+    shop.post(&format!("/desk/piece/{}/harm", piece.id), &fields).await.expect(303);
+    shop.get(&href(&ours)).await.expect(200).says("Lost here");
+    send_booking(shop, "mia@example.org", &["Bread knife"]).await.expect(303);
+    let received = receive(shop, &late, &["here"]).await;
+    assert_eq!(received.pieces[0].state, PieceState::InHand);
+    // A list with what it cannot read in it is another server's to show.
+    shop.get("/desk").await.expect(503);
+    shop.wait(mishap::GRACE);
+    shop.send_post().await;
+
+    // A program that knows less than the database does is not started on it.
+    let refused = migrate::up(&shop.ctx.store).await.unwrap_err();
+    assert!(refused.to_string().contains(NEWER), "{refused}");
+});
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_server_that_cannot_plan_lets_another() {
+    let Some(shop) = TestShop::open(Engine::Postgres).await else { return };
+    open_shop(&shop).await;
+    in_hand(&shop, "ines@example.org", &["Slicer"]).await;
+    shop.send_post().await;
+    newer_program(&shop, &["UPDATE piece SET waits_on = 'weather', waits_for = 'less damp'"]).await;
+    let (newer, mut theirs) = (beside(&shop).await, PlanningLease::default());
+    assert!(PlanningLease::default().hold(&shop.ctx).await.unwrap());
+    assert!(!theirs.hold(&newer).await.unwrap());
+    let planning = tokio::spawn(worker::run(shop.ctx.clone()));
+    // The clock stands still: a lease that is not given back never ends.
+    let taken = async {
+        while !theirs.hold(&newer).await.unwrap() {
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+    };
+    timeout(PATIENCE, taken).await.expect("the older one has stood aside");
+    shop.ctx.stop.cancel();
+    timeout(PATIENCE, planning).await.expect("it stops when asked").unwrap();
+    newer.store.close().await.unwrap();
+    shop.close().await;
+}

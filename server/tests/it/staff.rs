@@ -1,8 +1,11 @@
 //! Signing in, sessions and passwords, as a browser sees them.
 
+use argon2::password_hash::{PasswordHasher as _, SaltString};
+use argon2::{Algorithm, Argon2, Params, Version};
 use axum::body::Body;
 use chrono::TimeDelta;
 use http::Request;
+use server::passwords;
 use server::store::staff::{self, Roles};
 use server::use_cases::add_person::{self, AddError};
 use server::use_cases::save_crew;
@@ -126,9 +129,58 @@ async fn the_session_cookie_is_out_of_reach_for_scripts_other_sites_and_plain_ht
         assert_eq!(rest, expected);
         assert_eq!(pair.starts_with("__Host-"), url.starts_with("https"), "{pair}");
         let hsts = answer.header("strict-transport-security");
-        assert_eq!(!hsts.is_empty(), url.starts_with("https"));
+        assert_eq!(hsts, if url.starts_with("https") { "max-age=63072000" } else { "" });
     }
+    let settings =
+        [("WHETLEDGER_PUBLIC_URL", "https://shop.example.com"), ("WHETLEDGER_HSTS_SUBDOMAINS", "yes")];
+    let shop = TestShop::open_with(Engine::Sqlite, &settings).await.unwrap();
+    let answer = shop.get("/sign-in").await.expect(200);
+    assert_eq!(answer.header("strict-transport-security"), "max-age=63072000; includeSubDomains");
 }
+
+on_both_engines!(an_old_hash_is_renewed_when_its_password_is_typed, async |shop: &TestShop| {
+    const PASSWORD: &str = "four unrelated words";
+    shop.sign_in_as(DESK).await;
+    let (ann, _) = staff::by_name(shop.ctx.store.read(), "ann").await.unwrap().unwrap();
+    // 8 MiB and one pass: what somebody might have thought enough once.
+    let params = Params::new(8_192, 1, 1, None).unwrap();
+    let weak = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
+    let salt = SaltString::encode_b64(b"sixteen bytes ok").unwrap();
+    let weak = weak.hash_password(PASSWORD.as_bytes(), &salt).unwrap().to_string();
+    let stored = async || staff::by_name(shop.ctx.store.read(), "ann").await.unwrap().unwrap();
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    staff::set_password(&tx, ann.id, weak.clone(), None).await.unwrap();
+    tx.commit().await.unwrap();
+    shop.forget_cookies();
+    shop.post("/sign-in", &[("name", "ann"), ("password", "wrong")]).await.expect(422);
+    assert_eq!(stored().await.1, weak, "a wrong password renews nothing");
+    for _ in 0..2 {
+        shop.forget_cookies();
+        shop.post("/sign-in", &[("name", "ann"), ("password", PASSWORD)]).await.expect(303);
+        let (person, hash) = stored().await;
+        assert!(!passwords::is_outdated(&hash) && !person.must_change_password, "{hash}");
+    }
+});
+
+on_both_engines!(the_owner_signs_everybody_out, async |shop: &TestShop| {
+    shop.sign_in_as(Roles::OWNER).await;
+    let tablet = shop.cookies();
+    let bob = add_person::add_person(&shop.ctx, "bob", "Bob Example", DESK).await.unwrap();
+    shop.forget_cookies();
+    shop.post("/sign-in", &[("name", "bob"), ("password", &bob.one_time_password)]).await.expect(303);
+    let bobs = shop.cookies();
+    shop.post("/shop/crew/sessions", &[]).await.expect(303);
+    shop.get("/account").await.expect(200);
+    sign_in_on(shop, "Mozilla/5.0 (X11; Linux x86_64)").await;
+    let page = shop.get("/shop/crew").await.expect(200);
+    let done = Form::of(&page, "/shop/crew/sessions").send(shop).await.expect(303);
+    shop.get(done.header("location")).await.expect(200).says("Everybody else is signed out");
+    shop.get("/shop").await.expect(200).says("everybody signed out; sessions ended: 2");
+    for theirs in [tablet, bobs] {
+        shop.set_cookies(theirs);
+        shop.get("/account").await.expect(303);
+    }
+});
 
 on_both_engines!(a_one_time_password_runs_out, async |shop: &TestShop| {
     let added = add_person::add_person(&shop.ctx, "ann", "Ann Example", Roles::OWNER).await.unwrap();

@@ -1,7 +1,7 @@
 //! The people who work here.
 
 use axum::extract::{Path, RawQuery, State};
-use axum::http::StatusCode;
+use axum::http::{HeaderMap, StatusCode};
 use leptos::prelude::*;
 use shop::bench::Bench;
 use shop::owner::Typed;
@@ -10,6 +10,7 @@ use web::pages::shop::{CrewPage, OneTime, PersonLine, PersonPage, PersonView, Sh
 
 use super::{Query, done, id, problem, refused, rendered, said, version, with_history};
 use crate::context::Ctx;
+use crate::http::access::session_token;
 use crate::http::caller::{Caller, Staff};
 use crate::http::form::{self, Posted};
 use crate::http::{Answer, Problem};
@@ -153,6 +154,13 @@ pub(super) async fn ask_second_step(
 ) -> Answer {
     save_crew::ask_second_step(&ctx, &by, version(&typed)?, &typed).await.map_err(problem)?;
     Ok(done("/shop/crew", "second-step"))
+}
+
+pub(super) async fn end_sessions(State(ctx): State<Ctx>, Staff(by): Staff, headers: HeaderMap) -> Answer {
+    let here =
+        session_token(&headers, ctx.config.is_https()).ok_or_else(|| Problem::unexpected("no session"))?;
+    save_crew::end_sessions(&ctx, &by, &here).await.map_err(problem)?;
+    Ok(done("/shop/crew", "sessions"))
 }
 
 pub(super) async fn password(

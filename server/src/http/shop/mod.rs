@@ -59,6 +59,7 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/shop/stations/{id}/remove", post(stations::remove))
         .route("/shop/crew", get(crew::list).post(crew::hire))
         .route("/shop/crew/second-step", post(crew::ask_second_step))
+        .route("/shop/crew/sessions", post(crew::end_sessions))
         .route("/shop/crew/{id}", get(crew::show).post(crew::save))
         .route("/shop/crew/{id}/left", post(crew::left))
         .route("/shop/crew/{id}/password", post(crew::password))
@@ -136,6 +137,7 @@ fn said(code: &str) -> Option<String> {
         "removed" => "The station is taken away.",
         "left" => "Their sessions are ended and the plan no longer counts on them.",
         "second-step" => "Saved. Whoever it is asked of sets it up with their next page.",
+        "sessions" => "Everybody else is signed out, and you too but for this browser.",
         "again" => "They can sign in again.",
         "learned" => "Taken over: new estimates count on it.",
         "erased" => "The person is erased. The knives' technical record stays.",

@@ -132,6 +132,15 @@ pub fn CrewPage(
                 <Actions><Button>"Save"</Button></Actions>
             })}
         </form>
+        <form method="post" action="/shop/crew/sessions">
+            {card("Sign everybody out", view! {
+                <p class="quiet">
+                    "For when a tablet is lost or a password may be known: every browser but this one has to sign in again. What a \
+                     tablet has not sent yet waits there until somebody signs in on it."
+                </p>
+                <Actions><Button>"Sign everybody out"</Button></Actions>
+            })}
+        </form>
         {sheet.foot()}
     }
 }
