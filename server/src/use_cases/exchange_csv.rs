@@ -1,50 +1,113 @@
-//! The owner takes prices, models or wheels out as CSV (RFC 4180), or brings them in: first as a trial that lists every line it
+//! The owner takes what the shop is set up with out as CSV (RFC 4180), or brings it in: first as a trial that lists every line it
 //! would refuse, then all of it or nothing.
 //!
-//! A column is a field of the form on the page of the same thing, so a line is checked by what checks the form.
+//! A column, or the field named on a line, is a field of the form on the page of the same thing, so it is checked by what checks
+//! the form. What is not mentioned stays as it is.
 
-use shop::bench::{Model, Wheel};
+use std::collections::BTreeMap;
+
+use assess::fill_steel;
+use shop::bench::{Bench, Station};
 use shop::field::FieldErrors;
-use shop::ids::{ModelId, WheelId};
-use shop::owner::{
-    Typed, changes, check_model, check_prices, check_wheel, fill_model, fill_prices, fill_wheel,
-};
+use shop::lang::Lang;
+use shop::owner::{DAYS, Typed, changes, fill_model, fill_prices, fill_profile, fill_station, fill_wheel};
 use shop::price::PriceList;
+use shop::profile::Profile;
 
-use super::set_up::{NotSaved, write_down};
-use super::{save_model, save_wheel};
+use super::set_up::NotSaved;
+use super::{
+    save_bench, save_crew, save_hours, save_model, save_prices, save_profile, save_steel, save_wheel,
+    save_wording,
+};
 use crate::context::Ctx;
-use crate::store::changes::Subject;
-use crate::store::staff::Person;
-use crate::store::wheels::{self, KnownWheel};
-use crate::store::{self, WriteTx, knives, settings};
+use crate::post::words::{editable, wording_key};
+use crate::store::documents::Crew;
+use crate::store::staff::{self, Person};
+use crate::store::{self, Queries, WriteTx, knives, settings, wheels};
 
 /// What can be taken out and brought in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Table {
-    /// The price list: a field and its value on each line.
+    /// Name, place, rules and texts.
+    Profile,
+    /// Hours of counter and bench, and the days off.
+    Hours,
+    /// The price list.
     Prices,
-    /// Models, one a line, known by their mark.
+    /// The words of notices, by language.
+    Wording,
+    /// Models, known by their mark.
     Models,
-    /// Wheels and stones in use, one a line, known by their mark.
+    /// Wheels and stones in use, known by their mark.
     Wheels,
+    /// Steels of the shop's own, known by their name.
+    Steels,
+    /// Stations with their setups and changeovers, known by their short name.
+    Stations,
+    /// People who work here, known by the name they sign in with.
+    People,
+}
+
+/// How the lines of a table are laid out.
+enum Layout {
+    /// One thing a line; the first column names it, the others are fields of its form.
+    Things(Vec<String>),
+    /// One field a line: `field` and `value`, after a column that names the thing where there are several.
+    Fields(Option<&'static str>),
 }
 
 impl Table {
     /// All of them, with the word of the form and what people read.
-    pub const ALL: [(&'static str, &'static str, Self); 3] = [
+    pub const ALL: [(&'static str, &'static str, Self); 9] = [
+        ("profile", "Profile and rules", Self::Profile),
+        ("hours", "Hours", Self::Hours),
         ("prices", "Prices", Self::Prices),
+        ("wording", "Wording of notices", Self::Wording),
         ("models", "Models", Self::Models),
         ("wheels", "Wheels and stones", Self::Wheels),
+        ("steels", "Steels", Self::Steels),
+        ("stations", "Stations", Self::Stations),
+        ("people", "People", Self::People),
     ];
 
     /// By the word of the form.
     pub fn parse(code: &str) -> Option<Self> {
         Self::ALL.iter().find(|(known, ..)| *known == code).map(|(.., table)| *table)
     }
+
+    fn layout(self) -> Layout {
+        let things = |columns: &[&str]| Layout::Things(columns.iter().map(|&c| c.to_owned()).collect());
+        match self {
+            Self::Profile | Self::Hours | Self::Prices => Layout::Fields(None),
+            Self::Wording => Layout::Fields(Some("language")),
+            Self::Stations => Layout::Fields(Some("station")),
+            Self::Models => things(MODEL_COLUMNS),
+            Self::Wheels => things(WHEEL_COLUMNS),
+            Self::Steels => {
+                let mut columns = vec!["name".to_owned(), "designations".to_owned()];
+                for (figure, ..) in assess::FIGURES {
+                    columns.extend(["", "-least", "-most", "-source"].map(|end| format!("{figure}{end}")));
+                }
+                columns.extend(STEEL_COLUMNS.iter().map(|&c| c.to_owned()));
+                Layout::Things(columns)
+            }
+            Self::People => {
+                let mut columns: Vec<String> = PEOPLE_COLUMNS.iter().map(|&c| c.to_owned()).collect();
+                columns.extend(DAYS.iter().map(|(day, _)| format!("own-{day}")));
+                columns.push("own-closed".to_owned());
+                Layout::Things(columns)
+            }
+        }
+    }
+
+    fn columns(self) -> Vec<String> {
+        match self.layout() {
+            Layout::Things(columns) => columns,
+            Layout::Fields(of) => of.into_iter().chain(["field", "value"]).map(str::to_owned).collect(),
+        }
+    }
 }
 
-const PRICE_COLUMNS: &[&str] = &["field", "value"];
 const MODEL_COLUMNS: &[&str] = &[
     "mark",
     "name",
@@ -89,29 +152,100 @@ const WHEEL_COLUMNS: &[&str] = &[
     "depth-mm",
 ];
 
+const STEEL_COLUMNS: &[&str] =
+    &["tempering", "tempering-source", "hardness-least", "hardness-most", "grindability", "corrosion"];
+const PEOPLE_COLUMNS: &[&str] =
+    &["sign-in-name", "full-name", "desk", "bench", "owner", "at-bench", "skills", "own-hours"];
+
+/// The two languages notices are written in.
+const LANGUAGES: [Lang; 2] = [Lang::En, Lang::De];
+
+/// Every thing of a table as its form, by what names it; the name is empty where there is only one.
+async fn forms(db: &impl Queries, table: Table) -> store::Result<Vec<(String, Typed)>> {
+    let one = |form: Option<Typed>| form.map(|form| (String::new(), form)).into_iter().collect();
+    let profile = async || settings::get::<Profile>(db).await.map(|found| found.map(|found| found.value));
+    Ok(match table {
+        Table::Profile => one(profile().await?.map(|profile| fill_profile(&profile))),
+        Table::Hours => one(profile().await?.map(|profile| save_hours::fill(&profile))),
+        Table::Prices => one(settings::get::<PriceList>(db).await?.map(|found| fill_prices(&found.value))),
+        Table::Wording => match profile().await? {
+            Some(profile) => LANGUAGES.map(|lang| (lang.code().to_owned(), worded(&profile, lang))).into(),
+            None => Vec::new(),
+        },
+        Table::Models => {
+            knives::models(db).await?.iter().map(|model| (model.mark.clone(), fill_model(model))).collect()
+        }
+        Table::Wheels => {
+            let wheels = wheels::in_use(db).await?;
+            wheels.iter().map(|known| (known.wheel.mark.clone(), fill_wheel(&known.wheel))).collect()
+        }
+        Table::Steels => {
+            let rates = settings::get_or_default::<craft::Rates>(db).await?.value;
+            rates.steels.iter().map(|steel| (steel.name.to_string(), fill_steel(steel))).collect()
+        }
+        Table::Stations => {
+            let bench = settings::get_or_default::<Bench>(db).await?.value;
+            let form = |station: &Station| {
+                let mut form = fill_station(station);
+                // It names the station, in a column of its own.
+                form.0.remove("id");
+                form
+            };
+            bench.stations.iter().map(|station| (station.id.clone(), form(station))).collect()
+        }
+        Table::People => {
+            let crew = settings::get_or_default::<Crew>(db).await?.value;
+            let people = staff::list(db).await?;
+            let here = people.iter().filter(|person| person.left_at.is_none());
+            here.map(|person| {
+                let mut form = save_crew::fill(person, &crew);
+                form.set("sign-in-name", &person.sign_in_name);
+                form.set("full-name", &person.full_name);
+                (person.sign_in_name.clone(), form)
+            })
+            .collect()
+        }
+    })
+}
+
+/// All texts of all notices as they stand: the owner's words, or the program's.
+fn worded(profile: &Profile, lang: Lang) -> Typed {
+    let mut form = Typed::default();
+    for name in save_wording::KINDS.iter().flat_map(|(kind, _)| save_wording::texts(kind)) {
+        let own = profile.wording.get(&wording_key(lang, name)).cloned();
+        form.set(name, own.or_else(|| editable(lang, name)).unwrap_or_default());
+    }
+    form
+}
+
 /// Everything in a table, as CSV with a line of names on top.
 pub async fn export(ctx: &Ctx, table: Table) -> store::Result<String> {
-    let db = ctx.store.read();
-    let (columns, rows): (_, Vec<Typed>) = match table {
-        Table::Prices => {
-            let typed = settings::get::<PriceList>(db).await?.map(|found| fill_prices(&found.value));
-            let row = |(field, value): (String, String)| {
-                Typed([("field".to_owned(), field), ("value".to_owned(), value)].into())
-            };
-            (PRICE_COLUMNS, typed.unwrap_or_default().0.into_iter().map(row).collect())
+    let columns = table.columns();
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for (name, form) in forms(ctx.store.read(), table).await? {
+        match table.layout() {
+            Layout::Things(columns) => {
+                rows.push(columns.iter().map(|column| form.get(column).to_owned()).collect());
+            }
+            Layout::Fields(of) => {
+                let lines = form.0.into_iter().map(|(field, value)| {
+                    of.map(|_| name.clone()).into_iter().chain([field, value]).collect()
+                });
+                rows.extend(lines);
+            }
         }
-        Table::Models => (MODEL_COLUMNS, knives::models(db).await?.iter().map(fill_model).collect()),
-        Table::Wheels => {
-            (WHEEL_COLUMNS, wheels::in_use(db).await?.iter().map(|known| fill_wheel(&known.wheel)).collect())
-        }
-    };
+    }
+    Ok(written(&columns, &rows))
+}
+
+/// Rows as CSV with a line of names on top.
+pub fn written(columns: &[String], rows: &[Vec<String>]) -> String {
     let mut csv = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     // Writing into memory does not fail, and all lines have as many fields as the first.
-    let _ = csv.write_record(columns);
-    for row in rows {
-        let _ = csv.write_record(columns.iter().map(|column| row.get(column)));
+    for row in std::iter::once(columns).chain(rows.iter().map(Vec::as_slice)) {
+        let _ = csv.write_record(row);
     }
-    Ok(String::from_utf8(csv.into_inner().unwrap_or_default()).unwrap_or_default())
+    String::from_utf8(csv.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
 /// What becomes of one line.
@@ -130,12 +264,25 @@ pub enum Outcome {
 /// One line of what was brought in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
-    /// Its number in the file, from 1; the names on top are line 1.
+    /// Its number in the file, from 1; the names on top are line 1. 0: it is missing.
     pub number: u64,
-    /// The mark or field it is about.
+    /// What it is about: the name of the thing, the field.
     pub about: String,
     /// What becomes of it.
     pub outcome: Outcome,
+}
+
+/// What a file says about one thing.
+#[derive(Debug, Default)]
+struct Said {
+    /// What names it.
+    name: String,
+    /// The fields that are mentioned.
+    fields: Typed,
+    /// On which lines.
+    lines: BTreeMap<String, u64>,
+    /// On which line it begins.
+    first: u64,
 }
 
 /// Tries every line, and with `really` takes all of them over, unless one is refused: then nothing is taken over.
@@ -148,18 +295,44 @@ pub async fn import(
     text: &str,
     really: bool,
 ) -> Result<(Vec<Line>, bool), NotSaved> {
-    let columns = match table {
-        Table::Prices => PRICE_COLUMNS,
-        Table::Models => MODEL_COLUMNS,
-        Table::Wheels => WHEEL_COLUMNS,
-    };
-    let rows = read(text, columns).map_err(|why| NotSaved::field("text", why))?;
+    let rows = read(text, &table.columns()).map_err(|why| NotSaved::field("text", why))?;
     let tx = ctx.store.begin_write().await?;
-    let lines = match table {
-        Table::Prices => prices(ctx, &tx, by, rows).await?,
-        Table::Models => models(ctx, &tx, by, rows).await?,
-        Table::Wheels => all_wheels(ctx, &tx, by, rows).await?,
-    };
+    let mut lines = Vec::new();
+    for said in gathered(table, rows) {
+        let find = |forms: Vec<(String, Typed)>| forms.into_iter().find(|(name, _)| *name == said.name);
+        let before = find(forms(&tx, table).await?).map(|(_, form)| form);
+        let mut typed = before.clone().unwrap_or_default();
+        typed.0.extend(said.fields.0.clone());
+        let (mut errors, mut saved) = (FieldErrors::default(), false);
+        // With what is wrong put back once, so that a second fault on another line is named as well.
+        for _ in 0..2 {
+            match put(ctx, &tx, by, table, &said.name, before.is_some(), &typed).await {
+                Ok(()) => {
+                    saved = true;
+                    break;
+                }
+                Err(NotSaved::Fields(wrong)) => {
+                    for error in wrong.0 {
+                        let was = before.as_ref().map_or("", |before| before.get(&error.field)).to_owned();
+                        typed.set(&error.field, was);
+                        if errors.of(&error.field).is_none() {
+                            errors.0.push(error);
+                        }
+                    }
+                }
+                Err(other) => return Err(other),
+            }
+        }
+        let after = find(forms(&tx, table).await?).map(|(_, form)| form).unwrap_or_default();
+        if saved {
+            errors.0.extend(dropped(&said, &typed, &after).0);
+        }
+        let before = before.as_ref();
+        match table.layout() {
+            Layout::Things(_) => lines.push(thing(said, before, &after, errors)),
+            Layout::Fields(_) => lines.extend(fields(&said, before, errors)),
+        }
+    }
     let good = !lines.iter().any(|line| matches!(line.outcome, Outcome::Refused(_)));
     if really && good {
         tx.commit().await?;
@@ -169,7 +342,7 @@ pub async fn import(
 }
 
 /// The lines of a text as forms. Fields are parted by commas, semicolons or tabs, whichever the line of names uses.
-fn read(text: &str, columns: &[&str]) -> Result<Vec<(u64, Typed)>, String> {
+fn read(text: &str, columns: &[String]) -> Result<Vec<(u64, Typed)>, String> {
     // One kind of line end, so that the reader's line numbers are those of an editor.
     let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
     let names = text.lines().next().unwrap_or_default();
@@ -178,165 +351,179 @@ fn read(text: &str, columns: &[&str]) -> Result<Vec<(u64, Typed)>, String> {
         csv::ReaderBuilder::new().delimiter(delimiter).trim(csv::Trim::All).from_reader(text.as_bytes());
     let broken = |error: csv::Error| format!("This cannot be read as CSV: {error}.");
     let names: Vec<String> = reader.headers().map_err(broken)?.iter().map(str::to_owned).collect();
-    if let Some(unknown) = names.iter().find(|name| !columns.contains(&name.as_str())) {
+    if let Some(unknown) = names.iter().find(|name| !columns.contains(name)) {
         return Err(format!("There is no column {unknown}. The columns are: {}.", columns.join(", ")));
     }
-    if let Some(missing) = columns.iter().take(2).find(|column| !names.iter().any(|name| name == *column)) {
+    // What names a thing has to be there; where a line is a field, so do the field and its value.
+    let needed = if columns.last().is_some_and(|last| last == "value") { columns.len() } else { 1 };
+    if let Some(missing) = columns.iter().take(needed).find(|column| !names.contains(column)) {
         return Err(format!("The first line must name the columns; {missing} is missing."));
     }
     let mut rows = Vec::new();
     for record in reader.records() {
         let record = record.map_err(broken)?;
         let number = record.position().map_or(0, csv::Position::line);
-        rows.push((number, Typed(names.iter().cloned().zip(record.iter().map(str::to_owned)).collect())));
+        rows.push((number, Typed(names.iter().cloned().zip(record.iter().map(tick)).collect())));
     }
     if rows.is_empty() { Err("There is no line below the names.".to_owned()) } else { Ok(rows) }
 }
 
-fn refused(errors: FieldErrors) -> Outcome {
-    Outcome::Refused(
-        errors.0.into_iter().map(|error| format!("{}: {}", error.field, error.message)).collect(),
-    )
-}
-
-/// A form that was not saved, as the outcome of its line.
-fn outcome(why: NotSaved) -> Result<Outcome, NotSaved> {
-    match why {
-        NotSaved::Fields(errors) => Ok(refused(errors)),
-        other => Err(other),
+/// Spreadsheets write a tick in their own way.
+fn tick(cell: &str) -> String {
+    match cell {
+        _ if cell.eq_ignore_ascii_case("true") => "true".to_owned(),
+        _ if cell.eq_ignore_ascii_case("false") => String::new(),
+        other => other.to_owned(),
     }
 }
 
-fn told(before: Option<&Typed>, after: &Typed) -> Outcome {
-    match before.map(|before| changes(before, after)) {
+/// The lines by the thing they are about, in the order in which the things come.
+fn gathered(table: Table, rows: Vec<(u64, Typed)>) -> Vec<Said> {
+    let mut all: Vec<Said> = Vec::new();
+    for (number, row) in rows {
+        match table.layout() {
+            Layout::Things(columns) => {
+                let name = row.get(&columns[0]).to_owned();
+                all.push(Said { name, fields: row, first: number, ..Said::default() });
+            }
+            Layout::Fields(of) => {
+                let name = of.map(|column| row.get(column)).unwrap_or_default();
+                let at = all.iter().position(|said| said.name == name).unwrap_or_else(|| {
+                    all.push(Said { name: name.to_owned(), first: number, ..Said::default() });
+                    all.len() - 1
+                });
+                all[at].fields.set(row.get("field"), row.get("value"));
+                all[at].lines.insert(row.get("field").to_owned(), number);
+            }
+        }
+    }
+    all
+}
+
+/// What was said and is not there afterwards, though it was not put back, must not be lost in silence.
+fn dropped(said: &Said, typed: &Typed, after: &Typed) -> FieldErrors {
+    let mut errors = FieldErrors::default();
+    for (field, value) in said.fields.0.iter().filter(|(_, value)| !value.trim().is_empty()) {
+        match after.get(field) {
+            _ if typed.get(field) != value => {}
+
+            "" => errors.add(field, "There is no such field, or nothing here that it belongs to."),
+            "true" if value != "true" => errors.add(field, "Please write true, or leave it empty."),
+            _ => {}
+        }
+    }
+    errors
+}
+
+fn thing(said: Said, before: Option<&Typed>, after: &Typed, errors: FieldErrors) -> Line {
+    let outcome = match before.map(|before| changes(before, after)) {
+        _ if !errors.is_empty() => {
+            let each = errors.0.into_iter().map(|error| format!("{}: {}", error.field, error.message));
+            Outcome::Refused(each.collect())
+        }
         None => Outcome::Added,
         Some(lines) if lines.is_empty() => Outcome::Same,
         Some(lines) => Outcome::Changed(lines),
-    }
+    };
+    Line { number: said.first, about: said.name, outcome }
 }
 
-async fn prices(
+/// A line for each field that is mentioned, and one for each that is wrong and was not.
+fn fields(said: &Said, before: Option<&Typed>, errors: FieldErrors) -> Vec<Line> {
+    let nothing = Typed::default();
+    let before = before.unwrap_or(&nothing);
+    let about = |field: &str| format!("{} {field}", said.name).trim_start().to_owned();
+    let told = |(field, number): (&String, &u64)| {
+        let (was, is) = (before.get(field).trim(), said.fields.get(field).trim());
+        let outcome = match errors.of(field) {
+            Some(why) => Outcome::Refused(vec![why.to_owned()]),
+            None if was == is => Outcome::Same,
+            None => Outcome::Changed(vec![format!("{was} → {is}")]),
+        };
+        Line { number: *number, about: about(field), outcome }
+    };
+    let mut lines: Vec<Line> = said.lines.iter().map(told).collect();
+    lines.sort_by_key(|line| line.number);
+    let missing = errors.0.into_iter().filter(|error| !said.lines.contains_key(&error.field));
+    lines.extend(missing.map(|error| Line {
+        number: 0,
+        about: about(&error.field),
+        outcome: Outcome::Refused(vec![error.message]),
+    }));
+    lines
+}
+
+/// Saves the form of one thing, as its page does.
+async fn put(
     ctx: &Ctx,
     tx: &WriteTx,
     by: &Person,
-    rows: Vec<(u64, Typed)>,
-) -> Result<Vec<Line>, NotSaved> {
-    let known = settings::get::<PriceList>(tx).await?;
-    let before = known.as_ref().map(|found| fill_prices(&found.value)).unwrap_or_default();
-    let typed = Typed(
-        rows.iter().map(|(_, row)| (row.get("field").to_owned(), row.get("value").to_owned())).collect(),
-    );
-    let checked = check_prices(&typed);
-    let mut lines: Vec<Line> = rows
-        .iter()
-        .map(|(number, row)| {
-            let field = row.get("field");
-            let errors = checked.as_ref().err().and_then(|errors| errors.of(field));
-            let outcome = match errors {
-                Some(error) => Outcome::Refused(vec![error.to_owned()]),
-                None if before.get(field).trim() == row.get("value").trim() => Outcome::Same,
-                None => Outcome::Changed(vec![format!("{} → {}", before.get(field), row.get("value"))]),
-            };
-            Line { number: *number, about: field.to_owned(), outcome }
-        })
-        .collect();
-    match checked {
-        Ok(after) => {
-            let now = ctx.now();
-            settings::put(tx, &after, known.map_or(0, |found| found.version), Some(by.id), now).await?;
-            write_down(tx, (Subject::Prices, None), by, (&before, &fill_prices(&after)), now).await?;
+    table: Table,
+    name: &str,
+    known: bool,
+    typed: &Typed,
+) -> Result<(), NotSaved> {
+    let now = ctx.now();
+    let profile_version = async || -> Result<i64, NotSaved> {
+        Ok(settings::get::<Profile>(tx).await?.ok_or(NotSaved::Gone)?.version)
+    };
+    match table {
+        Table::Profile => save_profile::put(tx, by, profile_version().await?, typed, now).await,
+        Table::Hours => save_hours::put(tx, by, profile_version().await?, typed, now).await,
+        Table::Prices => {
+            let version = settings::get::<PriceList>(tx).await?.map_or(0, |found| found.version);
+            save_prices::put(tx, by, version, typed, now).await
         }
-        // What is wrong with a field that has no line stands at the end.
-        Err(errors) => lines.extend(
-            errors.0.into_iter().filter(|error| !typed.0.contains_key(&error.field)).map(|error| Line {
-                number: 0,
-                about: error.field,
-                outcome: Outcome::Refused(vec![error.message]),
-            }),
-        ),
+        Table::Wording => {
+            let lang = LANGUAGES.into_iter().find(|lang| lang.code() == name);
+            let lang =
+                lang.ok_or_else(|| NotSaved::field("language", "Notices are written in en and de."))?;
+            let mut errors = FieldErrors::default();
+            for (kind, _) in save_wording::KINDS {
+                let version = profile_version().await?;
+                match save_wording::put(tx, by, version, (lang, kind), typed, now).await {
+                    Err(NotSaved::Fields(wrong)) => errors.0.extend(wrong.0),
+                    other => other?,
+                }
+            }
+            Ok(errors.or(Some(()))?)
+        }
+        Table::Models => {
+            let model = knives::models(tx).await?.into_iter().find(|model| model.mark == name);
+            let version = match &model {
+                Some(model) => knives::model_version(tx, model.id).await?.map(|(model, n)| (model.id, n)),
+                None => None,
+            };
+            save_model::put(ctx, tx, by, version, typed).await.map(|_| ())
+        }
+        Table::Wheels => {
+            let wheel = wheels::in_use(tx).await?.into_iter().find(|known| known.wheel.mark == name);
+            let version = wheel.map(|known| (known.wheel.id, known.version));
+            save_wheel::put(ctx, tx, by, version, typed).await.map(|_| ())
+        }
+        Table::Steels => {
+            let version = settings::get_or_default::<craft::Rates>(tx).await?.version;
+            save_steel::put(tx, by, version, known.then_some(name), typed, now).await.map(|_| ())
+        }
+        Table::Stations => {
+            let version = settings::get_or_default::<Bench>(tx).await?.version;
+            let mut typed = typed.clone();
+            typed.set("id", name);
+            save_bench::put(tx, by, version, known.then_some(name), &typed, now).await.map(|_| ())
+        }
+        Table::People => {
+            let person = staff::by_name(tx, name).await?.filter(|(person, _)| person.left_at.is_none());
+            let (person, _) = person.ok_or_else(|| {
+                let words = "Nobody here signs in so. Somebody new is added under “People”, where their first password is shown.";
+                NotSaved::field("sign-in-name", words)
+            })?;
+            if typed.get("full-name") != person.full_name {
+                return Err(NotSaved::field("full-name", "A person's name is not changed here."));
+            }
+            let version = settings::get_or_default::<Crew>(tx).await?.version;
+            save_crew::put(tx, by, person.id, version, typed, now).await
+        }
     }
-    Ok(lines)
-}
-
-async fn models(
-    ctx: &Ctx,
-    tx: &WriteTx,
-    by: &Person,
-    rows: Vec<(u64, Typed)>,
-) -> Result<Vec<Line>, NotSaved> {
-    let mut lines = Vec::new();
-    for (number, typed) in rows {
-        let mark = typed.get("mark").to_owned();
-        let known: Option<Model> = knives::models(tx).await?.into_iter().find(|model| model.mark == mark);
-        let outcome = match one_model(ctx, tx, by, known.as_ref(), &typed).await {
-            Ok(outcome) => outcome,
-            Err(why) => outcome(why)?,
-        };
-        lines.push(Line { number, about: mark, outcome });
-    }
-    Ok(lines)
-}
-
-async fn one_model(
-    ctx: &Ctx,
-    tx: &WriteTx,
-    by: &Person,
-    known: Option<&Model>,
-    typed: &Typed,
-) -> Result<Outcome, NotSaved> {
-    let id = known.map_or_else(|| ModelId(ctx.new_id()), |model| model.id);
-    let after = check_model(typed, id)?;
-    save_model::fits(tx, &after).await?;
-    let before = known.map(fill_model);
-    let form = fill_model(&after);
-    let outcome = told(before.as_ref(), &form);
-    match knives::model_version(tx, id).await? {
-        None => knives::insert_model(tx, &after).await?,
-        Some((_, version)) => knives::save_model(tx, &after, version).await?,
-    }
-    write_down(tx, (Subject::Model, Some(id.0)), by, (&before.unwrap_or_default(), &form), ctx.now()).await?;
-    Ok(outcome)
-}
-
-async fn all_wheels(
-    ctx: &Ctx,
-    tx: &WriteTx,
-    by: &Person,
-    rows: Vec<(u64, Typed)>,
-) -> Result<Vec<Line>, NotSaved> {
-    let mut lines = Vec::new();
-    for (number, typed) in rows {
-        let mark = typed.get("mark").to_owned();
-        let known = wheels::in_use(tx).await?.into_iter().find(|known| known.wheel.mark == mark);
-        let outcome = match one_wheel(ctx, tx, by, known, &typed).await {
-            Ok(outcome) => outcome,
-            Err(why) => outcome(why)?,
-        };
-        lines.push(Line { number, about: mark, outcome });
-    }
-    Ok(lines)
-}
-
-async fn one_wheel(
-    ctx: &Ctx,
-    tx: &WriteTx,
-    by: &Person,
-    known: Option<KnownWheel>,
-    typed: &Typed,
-) -> Result<Outcome, NotSaved> {
-    let wheel: Option<&Wheel> = known.as_ref().map(|known| &known.wheel);
-    let id = wheel.map_or_else(|| WheelId(ctx.new_id()), |wheel| wheel.id);
-    let after = check_wheel(typed, id, wheel)?;
-    save_wheel::fits(tx, &after).await?;
-    let before = wheel.map(fill_wheel);
-    let form = fill_wheel(&after);
-    let outcome = told(before.as_ref(), &form);
-    match &known {
-        None => wheels::insert(tx, &after).await?,
-        Some(known) => wheels::save(tx, &KnownWheel { wheel: after, version: known.version }, None).await?,
-    }
-    write_down(tx, (Subject::Wheel, Some(id.0)), by, (&before.unwrap_or_default(), &form), ctx.now()).await?;
-    Ok(outcome)
 }
 
 #[cfg(test)]
@@ -345,12 +532,13 @@ mod tests {
 
     #[test]
     fn commas_semicolons_and_tabs_part_fields_and_a_byte_order_mark_is_passed_over() {
+        let columns = Table::Prices.columns();
         for text in [
             "field,value\nheel,12.50\n",
             "\u{feff}field;value\r\nheel;12.50\r\n",
             "field\tvalue\nheel\t 12.50",
         ] {
-            let rows = read(text, PRICE_COLUMNS).unwrap();
+            let rows = read(text, &columns).unwrap();
             assert_eq!(
                 (rows[0].0, rows[0].1.get("field"), rows[0].1.get("value")),
                 (2, "heel", "12.50"),
@@ -358,7 +546,13 @@ mod tests {
             );
         }
         for bad in ["", "field,value", "field,price\nheel,1", "value\n1", "field,value\nheel,1,2"] {
-            assert!(read(bad, PRICE_COLUMNS).is_err(), "{bad:?}");
+            assert!(read(bad, &columns).is_err(), "{bad:?}");
         }
+    }
+
+    #[test]
+    fn a_tick_is_read_as_spreadsheets_write_it() {
+        let rows = read("mark,current,darkened\nA,TRUE,False", &Table::Models.columns()).unwrap();
+        assert_eq!((rows[0].1.get("current"), rows[0].1.get("darkened")), ("true", ""));
     }
 }

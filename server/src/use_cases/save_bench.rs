@@ -1,5 +1,6 @@
 //! The owner changes a station: what is done there, its setups, and the minutes between them.
 
+use chrono::{DateTime, Utc};
 use shop::bench::{Bench, Station};
 use shop::owner::{Typed, check_station, fill_station};
 
@@ -17,16 +18,30 @@ pub async fn save_station(
     known: Option<&str>,
     typed: &Typed,
 ) -> Result<String, NotSaved> {
-    let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let mut bench = settings::get_or_default::<Bench>(&tx).await?.value;
+    let id = put(&tx, by, version, known, typed, ctx.now()).await?;
+    tx.commit().await?;
+    ctx.planner.ring();
+    Ok(id)
+}
+
+/// The same inside a transaction.
+pub(super) async fn put(
+    tx: &WriteTx,
+    by: &Person,
+    version: i64,
+    known: Option<&str>,
+    typed: &Typed,
+    now: DateTime<Utc>,
+) -> Result<String, NotSaved> {
+    let mut bench = settings::get_or_default::<Bench>(tx).await?.value;
     let before = match known {
         None => None,
         Some(id) => Some(bench.station(id).cloned().ok_or(NotSaved::Gone)?),
     };
     let checked = check_station(typed, before.as_ref())?;
     for setup in &checked.removed {
-        is_free(&tx, &checked.station, Some(setup)).await?;
+        is_free(tx, &checked.station, Some(setup)).await?;
     }
     let id = checked.station.id.clone();
     match (&before, bench.stations.iter_mut().find(|station| station.id == id)) {
@@ -37,11 +52,9 @@ pub async fn save_station(
     if let Some(complaint) = bench.complaints().into_iter().next() {
         return Err(NotSaved::field("name", complaint));
     }
-    settings::put(&tx, &bench, version, Some(by.id), now).await?;
+    settings::put(tx, &bench, version, Some(by.id), now).await?;
     let was = before.as_ref().map(fill_station).unwrap_or_default();
-    write_down(&tx, (Subject::Bench, None), by, (&was, &fill_station(&checked.station)), now).await?;
-    tx.commit().await?;
-    ctx.planner.ring();
+    write_down(tx, (Subject::Bench, None), by, (&was, &fill_station(&checked.station)), now).await?;
     Ok(id)
 }
 

@@ -1,5 +1,6 @@
 //! The owner says who works here, what each may do, what they are skilled in, and when they work.
 
+use chrono::{DateTime, Utc};
 use shop::field::FieldErrors;
 use shop::hours::Hours;
 use shop::ids::StaffId;
@@ -39,10 +40,24 @@ pub async fn save_person(
     version: i64,
     typed: &Typed,
 ) -> Result<(), NotSaved> {
-    let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let person = staff::by_id(&tx, id).await?.ok_or(NotSaved::Gone)?;
-    let mut crew = settings::get_or_default::<Crew>(&tx).await?.value;
+    put(&tx, by, id, version, typed, ctx.now()).await?;
+    tx.commit().await?;
+    ctx.planner.ring();
+    Ok(())
+}
+
+/// The same inside a transaction.
+pub(super) async fn put(
+    tx: &WriteTx,
+    by: &Person,
+    id: Uuid,
+    version: i64,
+    typed: &Typed,
+    now: DateTime<Utc>,
+) -> Result<(), NotSaved> {
+    let person = staff::by_id(tx, id).await?.ok_or(NotSaved::Gone)?;
+    let mut crew = settings::get_or_default::<Crew>(tx).await?.value;
     let before = fill(&person, &crew);
     let roles =
         Roles { desk: typed.ticked("desk"), bench: typed.ticked("bench"), owner: typed.ticked("owner") };
@@ -50,7 +65,7 @@ pub async fn save_person(
     if roles == Roles::default() {
         errors.add("roles", "Please tick at least one of desk, bench and owner.");
     }
-    if !roles.owner && is_last_owner(&tx, id).await? {
+    if !roles.owner && is_last_owner(tx, id).await? {
         errors.add("roles", "Nobody else is an owner: somebody has to be.");
     }
     let skills = skills_of(&mut errors, typed.get("skills"));
@@ -72,14 +87,12 @@ pub async fn save_person(
     if typed.ticked("at-bench") {
         crew.hands.push(Hand { staff: StaffId(id), skills, hours });
     }
-    settings::put(&tx, &crew, version, Some(by.id), now).await?;
+    settings::put(tx, &crew, version, Some(by.id), now).await?;
     if roles != person.roles {
-        staff::set_roles(&tx, id, roles).await?;
+        staff::set_roles(tx, id, roles).await?;
     }
     let after = fill(&Person { roles, ..person }, &crew);
-    write_down(&tx, (Subject::Crew, Some(id)), by, (&before, &after), now).await?;
-    tx.commit().await?;
-    ctx.planner.ring();
+    write_down(tx, (Subject::Crew, Some(id)), by, (&before, &after), now).await?;
     Ok(())
 }
 

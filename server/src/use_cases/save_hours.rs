@@ -1,5 +1,6 @@
 //! The owner changes the hours of counter and bench, and the holidays.
 
+use chrono::{DateTime, Utc};
 use shop::field::FieldErrors;
 use shop::owner::{Typed, check_hours, fill_hours};
 use shop::profile::Profile;
@@ -7,8 +8,8 @@ use shop::profile::Profile;
 use super::set_up::{NotSaved, write_down};
 use crate::context::Ctx;
 use crate::store::changes::Subject;
-use crate::store::settings;
 use crate::store::staff::Person;
+use crate::store::{WriteTx, settings};
 
 /// What the form shows.
 pub fn fill(profile: &Profile) -> Typed {
@@ -20,9 +21,22 @@ pub fn fill(profile: &Profile) -> Typed {
 
 /// Saves what was typed over the profile that was read at `version`.
 pub async fn save_hours(ctx: &Ctx, by: &Person, version: i64, typed: &Typed) -> Result<(), NotSaved> {
-    let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let before = settings::get::<Profile>(&tx).await?.ok_or(NotSaved::Gone)?.value;
+    put(&tx, by, version, typed, ctx.now()).await?;
+    tx.commit().await?;
+    ctx.planner.ring();
+    Ok(())
+}
+
+/// The same inside a transaction.
+pub(super) async fn put(
+    tx: &WriteTx,
+    by: &Person,
+    version: i64,
+    typed: &Typed,
+    now: DateTime<Utc>,
+) -> Result<(), NotSaved> {
+    let before = settings::get::<Profile>(tx).await?.ok_or(NotSaved::Gone)?.value;
     let (counter, bench) = (check_hours(typed, "counter"), check_hours(typed, "bench"));
     let after = match (counter, bench) {
         (Ok(counter), Ok(bench)) => Profile { counter, bench, ..before.clone() },
@@ -34,9 +48,7 @@ pub async fn save_hours(ctx: &Ctx, by: &Person, version: i64, typed: &Typed) -> 
     if after.bench.week.iter().all(Vec::is_empty) {
         return Err(NotSaved::field("bench-mon", "Without any hours at the bench nothing can be planned."));
     }
-    settings::put(&tx, &after, version, Some(by.id), now).await?;
-    write_down(&tx, (Subject::Hours, None), by, (&fill(&before), &fill(&after)), now).await?;
-    tx.commit().await?;
-    ctx.planner.ring();
+    settings::put(tx, &after, version, Some(by.id), now).await?;
+    write_down(tx, (Subject::Hours, None), by, (&fill(&before), &fill(&after)), now).await?;
     Ok(())
 }

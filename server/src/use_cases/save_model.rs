@@ -17,21 +17,32 @@ pub async fn save_model(
     known: Option<(ModelId, i64)>,
     typed: &Typed,
 ) -> Result<ModelId, NotSaved> {
-    let now = ctx.now();
+    let tx = ctx.store.begin_write().await?;
+    let id = put(ctx, &tx, by, known, typed).await?;
+    tx.commit().await?;
+    Ok(id)
+}
+
+/// The same inside a transaction.
+pub(super) async fn put(
+    ctx: &Ctx,
+    tx: &WriteTx,
+    by: &Person,
+    known: Option<(ModelId, i64)>,
+    typed: &Typed,
+) -> Result<ModelId, NotSaved> {
     let id = known.map_or_else(|| ModelId(ctx.new_id()), |(id, _)| id);
     let after = check_model(typed, id)?;
-    let tx = ctx.store.begin_write().await?;
     let before = match known {
         None => Typed::default(),
-        Some((id, _)) => fill_model(&knives::model(&tx, id).await?.ok_or(NotSaved::Gone)?),
+        Some((id, _)) => fill_model(&knives::model(tx, id).await?.ok_or(NotSaved::Gone)?),
     };
-    fits(&tx, &after).await?;
+    fits(tx, &after).await?;
     match known {
-        None => knives::insert_model(&tx, &after).await?,
-        Some((_, version)) => knives::save_model(&tx, &after, version).await?,
+        None => knives::insert_model(tx, &after).await?,
+        Some((_, version)) => knives::save_model(tx, &after, version).await?,
     }
-    write_down(&tx, (Subject::Model, Some(id.0)), by, (&before, &fill_model(&after)), now).await?;
-    tx.commit().await?;
+    write_down(tx, (Subject::Model, Some(id.0)), by, (&before, &fill_model(&after)), ctx.now()).await?;
     Ok(id)
 }
 
@@ -55,7 +66,7 @@ pub async fn offer_model(
 }
 
 /// The mark is nobody else's, and the setup exists.
-pub(super) async fn fits(tx: &WriteTx, model: &Model) -> Result<(), NotSaved> {
+async fn fits(tx: &WriteTx, model: &Model) -> Result<(), NotSaved> {
     let others = knives::models(tx).await?;
     if others.iter().any(|other| other.id != model.id && other.mark == model.mark) {
         return Err(NotSaved::field("mark", "Another model has this mark."));

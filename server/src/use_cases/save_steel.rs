@@ -1,13 +1,14 @@
 //! The owner adds, changes or takes out a steel of the shop's own.
 
 use assess::{check_steel, fill_steel};
+use chrono::{DateTime, Utc};
 use shop::owner::Typed;
 
 use super::set_up::{NotSaved, write_down};
 use crate::context::Ctx;
 use crate::store::changes::Subject;
-use crate::store::settings;
 use crate::store::staff::Person;
+use crate::store::{WriteTx, settings};
 
 /// Saves what was typed over the rates that were read at `version`: a new steel (`known` is `None`), or one by the name it had.
 /// Gives its name.
@@ -18,9 +19,22 @@ pub async fn save_steel(
     known: Option<&str>,
     typed: &Typed,
 ) -> Result<String, NotSaved> {
-    let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let mut rates = settings::get_or_default::<craft::Rates>(&tx).await?.value;
+    let name = put(&tx, by, version, known, typed, ctx.now()).await?;
+    tx.commit().await?;
+    Ok(name)
+}
+
+/// The same inside a transaction.
+pub(super) async fn put(
+    tx: &WriteTx,
+    by: &Person,
+    version: i64,
+    known: Option<&str>,
+    typed: &Typed,
+    now: DateTime<Utc>,
+) -> Result<String, NotSaved> {
+    let mut rates = settings::get_or_default::<craft::Rates>(tx).await?.value;
     let at = match known {
         Some(name) => Some(rates.steels.iter().position(|steel| steel.name == name).ok_or(NotSaved::Gone)?),
         None => None,
@@ -33,9 +47,8 @@ pub async fn save_steel(
         Some(at) => rates.steels[at] = after,
         None => rates.steels.push(after),
     }
-    settings::put(&tx, &rates, version, Some(by.id), now).await?;
-    write_down(&tx, (Subject::Steels, None), by, (&before, &filled), now).await?;
-    tx.commit().await?;
+    settings::put(tx, &rates, version, Some(by.id), now).await?;
+    write_down(tx, (Subject::Steels, None), by, (&before, &filled), now).await?;
     Ok(name)
 }
 

@@ -19,23 +19,34 @@ pub async fn save_wheel(
     known: Option<(WheelId, i64)>,
     typed: &Typed,
 ) -> Result<WheelId, NotSaved> {
-    let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
+    let id = put(ctx, &tx, by, known, typed).await?;
+    tx.commit().await?;
+    ctx.planner.ring();
+    Ok(id)
+}
+
+/// The same inside a transaction.
+pub(super) async fn put(
+    ctx: &Ctx,
+    tx: &WriteTx,
+    by: &Person,
+    known: Option<(WheelId, i64)>,
+    typed: &Typed,
+) -> Result<WheelId, NotSaved> {
     let before = match known {
         None => None,
-        Some((id, _)) => Some(wheels::get(&tx, id).await?.ok_or(NotSaved::Gone)?.wheel),
+        Some((id, _)) => Some(wheels::get(tx, id).await?.ok_or(NotSaved::Gone)?.wheel),
     };
     let id = known.map_or_else(|| WheelId(ctx.new_id()), |(id, _)| id);
     let after = check_wheel(typed, id, before.as_ref())?;
-    fits(&tx, &after).await?;
+    fits(tx, &after).await?;
     match known {
-        None => wheels::insert(&tx, &after).await?,
-        Some((_, version)) => wheels::save(&tx, &KnownWheel { wheel: after.clone(), version }, None).await?,
+        None => wheels::insert(tx, &after).await?,
+        Some((_, version)) => wheels::save(tx, &KnownWheel { wheel: after.clone(), version }, None).await?,
     }
     let was = before.as_ref().map(fill_wheel).unwrap_or_default();
-    write_down(&tx, (Subject::Wheel, Some(id.0)), by, (&was, &fill_wheel(&after)), now).await?;
-    tx.commit().await?;
-    ctx.planner.ring();
+    write_down(tx, (Subject::Wheel, Some(id.0)), by, (&was, &fill_wheel(&after)), ctx.now()).await?;
     Ok(id)
 }
 
@@ -85,7 +96,7 @@ pub async fn retire_wheel(
 }
 
 /// The mark is nobody else's, and the setup exists.
-pub(super) async fn fits(tx: &WriteTx, wheel: &Wheel) -> Result<(), NotSaved> {
+async fn fits(tx: &WriteTx, wheel: &Wheel) -> Result<(), NotSaved> {
     let others = wheels::all(tx).await?;
     if others.iter().any(|(other, _)| other.wheel.id != wheel.id && other.wheel.mark == wheel.mark) {
         return Err(NotSaved::field(

@@ -1,5 +1,6 @@
 //! The owner words the notices anew, and sees them with real data before saving.
 
+use chrono::{DateTime, Utc};
 use shop::field::FieldErrors;
 use shop::lang::Lang;
 use shop::owner::Typed;
@@ -19,9 +20,9 @@ use crate::post::visit::{
 };
 use crate::post::words::{MAIL, check_wording, editable, wording_key};
 use crate::store::changes::Subject;
-use crate::store::settings;
 use crate::store::staff::Person;
 use crate::store::{Result, visits};
+use crate::store::{WriteTx, settings};
 
 /// The notices whose words can be changed: the word in the names of their texts, and what people call them.
 pub const KINDS: [(&str, &str); 20] = [
@@ -102,14 +103,26 @@ pub async fn save_wording(
     (lang, kind): (Lang, &str),
     typed: &Typed,
 ) -> std::result::Result<(), NotSaved> {
-    let now = ctx.now();
     let tx = ctx.store.begin_write().await?;
-    let before = settings::get::<Profile>(&tx).await?.ok_or(NotSaved::Gone)?.value;
-    let after = worded(&before, lang, kind, typed)?;
-    settings::put(&tx, &after, version, Some(by.id), now).await?;
-    let forms = (fill(&before, lang, kind), fill(&after, lang, kind));
-    write_down(&tx, (Subject::Profile, None), by, (&forms.0, &forms.1), now).await?;
+    put(&tx, by, version, (lang, kind), typed, ctx.now()).await?;
     tx.commit().await?;
+    Ok(())
+}
+
+/// The same inside a transaction.
+pub(super) async fn put(
+    tx: &WriteTx,
+    by: &Person,
+    version: i64,
+    (lang, kind): (Lang, &str),
+    typed: &Typed,
+    now: DateTime<Utc>,
+) -> std::result::Result<(), NotSaved> {
+    let before = settings::get::<Profile>(tx).await?.ok_or(NotSaved::Gone)?.value;
+    let after = worded(&before, lang, kind, typed)?;
+    settings::put(tx, &after, version, Some(by.id), now).await?;
+    let forms = (fill(&before, lang, kind), fill(&after, lang, kind));
+    write_down(tx, (Subject::Profile, None), by, (&forms.0, &forms.1), now).await?;
     Ok(())
 }
 

@@ -7,12 +7,15 @@ use leptos::prelude::*;
 use shop::owner::Typed;
 use web::pages::shop::{ExchangePage, ExchangeView, Sheet, TriedLine};
 
-use super::{refused, rendered};
+use super::{figures, refused, rendered};
 use crate::context::Ctx;
 use crate::http::caller::{Caller, Staff};
 use crate::http::form::Posted;
 use crate::http::{Answer, Problem};
 use crate::use_cases::exchange_csv::{self, Line, Outcome, Table};
+
+/// Goes out only: the ledger is not written by hand.
+const FIGURES: &str = "figures";
 
 fn tables() -> Vec<(String, String)> {
     Table::ALL.iter().map(|(code, name, _)| ((*code).to_owned(), (*name).to_owned())).collect()
@@ -25,7 +28,11 @@ pub(super) async fn show(caller: Caller) -> Answer {
 
 pub(super) async fn export(State(ctx): State<Ctx>, Path(table): Path<String>) -> Answer {
     let table = table.strip_suffix(".csv").ok_or(Problem::NotFound)?;
-    let text = exchange_csv::export(&ctx, Table::parse(table).ok_or(Problem::NotFound)?).await?;
+    let text = match Table::parse(table) {
+        Some(table) => exchange_csv::export(&ctx, table).await?,
+        None if table == FIGURES => figures::csv(&ctx).await?,
+        None => return Err(Problem::NotFound),
+    };
     let headers = [
         (header::CONTENT_TYPE, "text/csv; charset=utf-8; header=present".to_owned()),
         (header::CONTENT_DISPOSITION, format!("attachment; filename=\"{table}.csv\"")),

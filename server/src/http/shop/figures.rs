@@ -14,6 +14,7 @@ use shop::money::Money;
 use shop::owner::Typed;
 use shop::piece::Harm;
 use shop::route::OperationKind;
+use shop::units::short;
 use web::pages::shop::{
     FiguresPage, FiguresView, LearnedLine, MishapLine, Month, Share, Sheet, TakenLine, WorkLine,
 };
@@ -27,6 +28,7 @@ use crate::http::{Answer, Problem};
 use crate::local;
 use crate::store::changes::Subject;
 use crate::store::figures::{Billed, Checked, DoneWork, Mishap, Promise, Taken};
+use crate::use_cases::exchange_csv::written;
 use crate::use_cases::figures::{self, Figures, LearnedRate};
 
 /// The middle eight tenths of a normal spread lie within this many standard deviations (Φ⁻¹(0.9)).
@@ -48,6 +50,77 @@ pub(super) async fn use_learned(
 ) -> Answer {
     figures::use_learned(&ctx, &person, version(&typed)?).await.map_err(problem)?;
     Ok(done("/shop/figures", "learned"))
+}
+
+/// The tables behind the plots as one CSV: which figure, of what, which measure of it, its value and unit.
+pub(super) async fn csv(ctx: &Ctx) -> Result<String, Problem> {
+    let found = figures::figures(ctx).await?.ok_or(Problem::NotFound)?;
+    let view = view_of(&found, Sheet::default(), ctx.now());
+    let columns = ["figure", "of", "measure", "value", "unit"].map(str::to_owned);
+    Ok(written(&columns, &rows(&view)))
+}
+
+fn rows(view: &FiguresView) -> Vec<Vec<String>> {
+    let mut rows = Vec::new();
+    let mut add = |figure: &str, of: &str, measure: &str, value: String, unit: &str| {
+        rows.push([figure, of, measure, &value, unit].map(str::to_owned).to_vec());
+    };
+    for (label, value, unit, note) in &view.top {
+        add("on top", label, note, value.clone(), unit);
+    }
+    let drawers = [
+        ("ready against promised", &view.lateness),
+        ("from arrival to ready", &view.turn_round),
+        ("checks", &view.checks),
+    ];
+    for (figure, shares) in drawers {
+        for share in shares {
+            add(figure, &share.label, "how many", share.n.to_string(), "");
+        }
+    }
+    let work = [
+        ("changeovers in the standing plan", &view.changeovers, ["work", "changeovers"]),
+        ("estimated against actual", &view.work, ["estimated", "actual"]),
+    ];
+    for (figure, lines, [first, second]) in work {
+        for line in lines {
+            add(figure, &line.label, "how many", line.n.to_string(), "");
+            add(figure, &line.label, first, line.first.to_string(), "min");
+            add(figure, &line.label, second, line.second.to_string(), "min");
+        }
+    }
+    let learned =
+        [("height a service takes", &view.learned, "mm"), ("steel ground away", &view.rates, "mm³/min")];
+    for (figure, lines, unit) in learned {
+        for line in lines {
+            add(figure, &line.label, "how many", line.n.to_string(), "");
+            let bands = [("counted on now", line.now), ("by the ledger", Some(line.ledger))];
+            for (band, (low, middle, high)) in bands.into_iter().filter_map(|(band, at)| Some((band, at?))) {
+                for (end, value) in [("a tenth below", low), ("middle", middle), ("a tenth above", high)] {
+                    add(figure, &line.label, &format!("{band}: {end}"), short(value, 3), unit);
+                }
+            }
+        }
+    }
+    for line in &view.taken {
+        let figure = "height taken, by steel and setup";
+        add(figure, &line.label, "how many", line.n.to_string(), "");
+        for (measure, value) in [("least", line.least), ("middle", line.middle), ("most", line.most)] {
+            add(figure, &line.label, measure, short(value, 3), "mm");
+        }
+    }
+    for line in &view.mishaps {
+        let figure = "lost and damaged here";
+        add(figure, &line.label, "how many", line.n.to_string(), "");
+        add(figure, &line.label, "settled", line.settled.to_string(), "");
+        add(figure, &line.label, "came to", line.amount.clone(), "");
+    }
+    for month in &view.months {
+        add("bills by month", &month.name, "how many", month.n.to_string(), "");
+        add("bills by month", &month.name, "total, tax included", month.total.clone(), &view.currency);
+        add("bills by month", &month.name, "tax in it", month.tax.clone(), &view.currency);
+    }
+    rows
 }
 
 fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {

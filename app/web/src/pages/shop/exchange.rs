@@ -77,12 +77,15 @@ pub fn ExchangePage(
         view! { {said} <DataTable caption="Every line" columns=columns rows=rows /> }
     });
     let out = view! {
-        <p>"A line of names on top, then one thing a line (prices: one field a line). Any spreadsheet opens it."</p>
-        <div class="row">{links}</div>
+        <p>
+            "A line of names on top, then one thing a line; profile, hours, prices, wording and stations one field a line, because \
+             theirs are many. Any spreadsheet opens it. Figures go out only."
+        </p>
+        <div class="row">{links} <ButtonLink href="/shop/csv/figures.csv">"Figures"</ButtonLink></div>
     };
     let fields = view! {
         {sheet.select("table", "What it is", "", tables)}
-        {sheet.text("text", "The lines", "Paste them with the line of names on top: out of a CSV file, or straight out of a spreadsheet. A mark that is known is changed, a new one is added, nothing is taken away.", 10)}
+        {sheet.text("text", "The lines", "Paste them with the line of names on top: out of a CSV file, or straight out of a spreadsheet. What is known is changed, what is new is added, and what is not mentioned stays as it is. A tick is true, or empty.", 10)}
         <Actions>
             <Button kind=ButtonKind::Primary name="do" value="try">"Try it"</Button>
             <Button name="do" value="take">"Take it over"</Button>
