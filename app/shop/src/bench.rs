@@ -313,9 +313,58 @@ pub struct Wheel {
     pub generation: u32,
     /// Pieces since it was last dressed.
     pub pieces_since_dressing: u32,
+    /// Diameter when it was new, or when it was first written down, millimetres; `None`: not known, or it does not turn.
+    #[serde(default)]
+    pub new_diameter_mm: Option<f64>,
+    /// Pieces ground on it since it had that diameter.
+    #[serde(default)]
+    pub pieces: u32,
+}
+
+/// How far a wheel is worn, and what it may still do.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WheelLife {
+    /// Millimetres of its diameter that are left above the least.
+    pub left_mm: f64,
+    /// The same as a share of what it had, 0 to 1.
+    pub share: f64,
+    /// Pieces it may still grind if it wears as it has worn so far, to two figures; `None` while too little is worn to say.
+    pub pieces: Option<u32>,
+}
+
+/// Millimetres that have to be worn before they say anything: a caliper over a turning face reads to half of it.
+const LEAST_WORN_MM: f64 = 1.0;
+
+/// A count to two figures: a caliper says no more than that of what is worn.
+fn two_figures(count: f64) -> u32 {
+    let step = 10_f64.powf((count.max(1.0).log10().floor() - 1.0).max(0.0));
+    ((count / step).floor() * step) as u32
 }
 
 impl Wheel {
+    /// How far it is worn, where its diameter says so: not for belts and bench stones, and not for a plated wheel, whose one
+    /// layer of grain goes long before its diameter does.
+    pub fn life(&self) -> Option<WheelLife> {
+        let new = self.new_diameter_mm.filter(|new| *new > self.least_diameter_mm)?;
+        if self.bond == Bond::Plated || self.diameter_mm <= 0.0 {
+            return None;
+        }
+        let left_mm = (self.diameter_mm - self.least_diameter_mm).max(0.0);
+        let worn_mm = new - self.diameter_mm;
+        let counts = worn_mm >= LEAST_WORN_MM && self.pieces > 0;
+        let pieces = counts.then(|| two_figures(left_mm / worn_mm * f64::from(self.pieces)));
+        Some(WheelLife { left_mm, share: (left_mm / (new - self.least_diameter_mm)).min(1.0), pieces })
+    }
+
+    /// Counts one piece more. A wheel whose life nobody has written down begins to be watched with it.
+    pub fn count_piece(&mut self) {
+        if self.diameter_mm > 0.0 {
+            self.new_diameter_mm.get_or_insert(self.diameter_mm);
+        }
+        self.pieces_since_dressing += 1;
+        self.pieces += 1;
+    }
+
     /// `Err(sentence)` when it must not be run: faster than its marking, or worn out. Never print such a setup.
     pub fn fit_to_run(&self) -> Result<(), String> {
         if let (Some(marked), Some(spindle)) = (self.marked_max_rpm, self.spindle_rpm)
@@ -424,6 +473,8 @@ mod tests {
             teeth: None,
             generation: 1,
             pieces_since_dressing: 0,
+            new_diameter_mm: None,
+            pieces: 0,
         }
     }
 
@@ -498,5 +549,25 @@ mod tests {
         bench.stations[0].changeover.pop();
         bench.stations[0].mounted = Some("c".into());
         assert_eq!(bench.complaints().len(), 2);
+    }
+
+    #[test]
+    fn a_wheel_lives_as_long_as_it_wears_as_it_has_worn() {
+        let mut wheel = wheel();
+        wheel.bond = Bond::Vitrified;
+        (wheel.diameter_mm, wheel.least_diameter_mm) = (190.0, 150.0);
+        assert_eq!(wheel.life(), None, "nobody knows how large it was");
+        wheel.count_piece();
+        assert_eq!((wheel.new_diameter_mm, wheel.pieces), (Some(190.0), 1));
+        assert_eq!(wheel.life(), Some(WheelLife { left_mm: 40.0, share: 1.0, pieces: None }));
+        // 10 mm went with 300 pieces, so the 40 mm that are left are good for 1200.
+        (wheel.new_diameter_mm, wheel.pieces) = (Some(200.0), 300);
+        assert_eq!(wheel.life(), Some(WheelLife { left_mm: 40.0, share: 0.8, pieces: Some(1200) }));
+        wheel.pieces = 309;
+        assert_eq!(wheel.life().and_then(|life| life.pieces), Some(1200), "1236, to two figures");
+        wheel.diameter_mm = 149.0;
+        assert_eq!(wheel.life(), Some(WheelLife { left_mm: 0.0, share: 0.0, pieces: Some(0) }));
+        wheel.bond = Bond::Plated;
+        assert_eq!(wheel.life(), None, "its grain goes first");
     }
 }

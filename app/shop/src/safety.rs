@@ -349,6 +349,8 @@ mod tests {
             teeth: None,
             generation: 1,
             pieces_since_dressing: 8,
+            new_diameter_mm: None,
+            pieces: 8,
         }
     }
 

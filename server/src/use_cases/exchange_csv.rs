@@ -141,6 +141,8 @@ const WHEEL_COLUMNS: &[&str] = &[
     "bond",
     "grit",
     "diameter-mm",
+    "new-diameter-mm",
+    "pieces",
     "least-diameter-mm",
     "width-mm",
     "marked-rpm",

@@ -6,7 +6,7 @@ use assess::Typical;
 use chrono::{DateTime, Days, Utc};
 use craft::learn::{self, Ground, Habit, Observed};
 use craft::{Operation, Rates, RemovalRate};
-use shop::bench::Bench;
+use shop::bench::{Bench, Wheel};
 use shop::edge::EdgeKind;
 use shop::profile::Profile;
 use shop::read::PlanView;
@@ -20,7 +20,7 @@ use crate::store::changes::{self, Subject};
 use crate::store::figures::{self, Billed, DoneWork, FromLedger, Promise, Taken};
 use crate::store::settings::{self, Versioned};
 use crate::store::staff::Person;
-use crate::store::{self, plans};
+use crate::store::{self, plans, wheels};
 
 /// How many services the shop's set medians are worth against its ledger: as many as `craft`'s own prior.
 const PRIOR_SERVICES: f64 = 4.0;
@@ -72,6 +72,8 @@ pub struct Figures {
     pub plan: Option<PlanView>,
     /// The stations' names.
     pub bench: Bench,
+    /// Wheels and stones in use.
+    pub wheels: Vec<Wheel>,
     /// What the ledger teaches of heights.
     pub learned: Vec<Learned>,
     /// What the ledger teaches of minutes.
@@ -101,6 +103,7 @@ pub async fn figures(ctx: &Ctx) -> store::Result<Option<Figures>> {
         billed: figures::billed(db, since).await?,
         plan,
         bench: settings::get_or_default::<Bench>(db).await?.value,
+        wheels: wheels::in_use(db).await?.into_iter().map(|known| known.wheel).collect(),
         learned,
         rates: learn_rates(&rates, &ledger.work),
         typical_version: typical.map_or(0, |typical| typical.version),

@@ -84,7 +84,7 @@ pub(super) async fn end(
     hands::save_operation(tx, operation).await?;
     let step = &operation.step;
     for mut known in wheels::for_setup(tx, &step.station, &step.setup).await?.into_iter().take(1) {
-        known.wheel.pieces_since_dressing += 1;
+        known.wheel.count_piece();
         wheels::save(tx, &known, None).await?;
     }
     Ok(Fact::Done { operation: operation.id, kind: step.kind, minutes, measures })

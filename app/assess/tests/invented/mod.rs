@@ -98,6 +98,8 @@ pub(crate) fn knowledge() -> Knowledge {
             teeth: Some(teeth()),
             generation: 1,
             pieces_since_dressing: 0,
+            new_diameter_mm: None,
+            pieces: 0,
         }],
         typical: Typical {
             double_mm: 0.18,

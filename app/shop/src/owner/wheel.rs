@@ -36,6 +36,10 @@ pub fn fill_wheel(wheel: &Wheel) -> Typed {
         typed.figure("diameter-mm", wheel.diameter_mm);
         typed.figure("least-diameter-mm", wheel.least_diameter_mm);
     }
+    if let Some(new) = wheel.new_diameter_mm {
+        typed.figure("new-diameter-mm", new);
+    }
+    typed.set("pieces", wheel.pieces.to_string());
     typed.figure("width-mm", wheel.width_mm);
     for (field, speed) in [("marked-rpm", wheel.marked_max_rpm), ("spindle-rpm", wheel.spindle_rpm)] {
         if let Some(speed) = speed {
@@ -89,7 +93,7 @@ pub fn check_wheel(typed: &Typed, id: WheelId, before: Option<&Wheel>) -> Result
     let bond = read.one_of("bond", &bonds()).unwrap_or(Bond::Stone);
     let diameter_mm = read.length_if("diameter-mm", "the diameter today", 5.0, 1000.0).unwrap_or(0.0);
     let least = read.length_if("least-diameter-mm", "the diameter at which it is done", 1.0, 1000.0);
-    let wheel = Wheel {
+    let mut wheel = Wheel {
         id,
         mark: read.line("mark", "its mark", 24, true),
         name: read.line("name", "its name", 80, true),
@@ -105,7 +109,16 @@ pub fn check_wheel(typed: &Typed, id: WheelId, before: Option<&Wheel>) -> Result
         teeth: read_teeth(&mut read),
         generation: before.map_or(1, |b| b.generation),
         pieces_since_dressing: before.map_or(0, |b| b.pieces_since_dressing),
+        new_diameter_mm: read.length_if("new-diameter-mm", "the diameter when new", 5.0, 1000.0),
+        pieces: read.whole_if("pieces", "the pieces ground on it so far", 0, 1_000_000).unwrap_or(0),
     };
+    // A wheel that is new to us, and nobody says how large it was, begins to be watched today.
+    if before.is_none() && diameter_mm > 0.0 {
+        wheel.new_diameter_mm.get_or_insert(diameter_mm);
+    }
+    if wheel.new_diameter_mm.is_some_and(|new| new < diameter_mm) {
+        read.errors.add("new-diameter-mm", "It was smaller when new than it is today; please look again.");
+    }
     let clean = |read: &Reader<'_>, field: &str| read.errors.of(field).is_none();
     if wheel.spindle_rpm.is_some() && wheel.marked_max_rpm.is_none() && clean(&read, "marked-rpm") {
         let words = "Please give the highest speed marked on it. What carries no marking is not run until its maker has said.";
@@ -169,6 +182,8 @@ mod tests {
             }),
             generation: 3,
             pieces_since_dressing: 5,
+            new_diameter_mm: Some(200.0),
+            pieces: 65,
         }
     }
 

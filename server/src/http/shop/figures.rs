@@ -9,14 +9,14 @@ use chrono_tz::Tz;
 use craft::RemovalRate;
 use craft::learn::Habit;
 use leptos::prelude::*;
-use shop::bench::Bench;
+use shop::bench::{Bench, Wheel};
 use shop::money::Money;
 use shop::owner::Typed;
 use shop::piece::Harm;
 use shop::route::OperationKind;
 use shop::units::short;
 use web::pages::shop::{
-    FiguresPage, FiguresView, LearnedLine, MishapLine, Month, Share, Sheet, TakenLine, WorkLine,
+    FiguresPage, FiguresView, LearnedLine, MishapLine, Month, Share, Sheet, TakenLine, WorkLine, WornLine,
 };
 
 use super::{Query, done, problem, rendered, said, version, with_history};
@@ -115,6 +115,16 @@ fn rows(view: &FiguresView) -> Vec<Vec<String>> {
         add(figure, &line.label, "settled", line.settled.to_string(), "");
         add(figure, &line.label, "came to", line.amount.clone(), "");
     }
+    for line in &view.worn {
+        let (new, today, least) = line.diameters;
+        for (measure, mm) in [("diameter new", new), ("diameter today", today), ("taken off at", least)] {
+            add("what is left of the wheels", &line.label, measure, short(mm, 2), "mm");
+        }
+        add("what is left of the wheels", &line.label, "pieces so far", line.pieces.to_string(), "");
+        if let Some(left) = line.left {
+            add("what is left of the wheels", &line.label, "pieces left, about", left.to_string(), "");
+        }
+    }
     for month in &view.months {
         add("bills by month", &month.name, "how many", month.n.to_string(), "");
         add("bills by month", &month.name, "total, tax included", month.total.clone(), &view.currency);
@@ -138,6 +148,7 @@ fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {
         learned: found.learned.iter().map(learned).collect(),
         rates: found.rates.iter().map(rate).collect(),
         taken: taken(&found.ledger.taken, &found.bench),
+        worn: worn(&found.wheels),
         months: months(&found.billed, zone, currency, now),
         currency: currency.clone(),
         sheet,
@@ -337,6 +348,23 @@ fn taken(all: &[Taken], bench: &Bench) -> Vec<TakenLine> {
         TakenLine { label, n, least: heights[0], middle, most: heights[n - 1] }
     };
     lines.into_iter().map(line).collect()
+}
+
+/// What is left of the wheels, the most worn first.
+fn worn(wheels: &[Wheel]) -> Vec<WornLine> {
+    let line = |wheel: &Wheel| {
+        let life = wheel.life()?;
+        Some(WornLine {
+            label: format!("{} {}", wheel.mark, wheel.name),
+            diameters: (wheel.new_diameter_mm?, wheel.diameter_mm, wheel.least_diameter_mm),
+            share: life.share,
+            pieces: wheel.pieces,
+            left: life.pieces,
+        })
+    };
+    let mut lines: Vec<WornLine> = wheels.iter().filter_map(line).collect();
+    lines.sort_by(|a, b| a.share.total_cmp(&b.share));
+    lines
 }
 
 fn learned(of: &figures::Learned) -> LearnedLine {

@@ -207,6 +207,8 @@ pub(super) fn wheels(id: &mut impl FnMut() -> uuid::Uuid) -> Vec<Wheel> {
             teeth,
             generation: 1,
             pieces_since_dressing: 0,
+            new_diameter_mm: None,
+            pieces: 0,
         });
     };
     // 200 mm at 3340 per minute is 35 m/s (computed).
@@ -284,6 +286,19 @@ pub(super) fn wheels(id: &mut impl FnMut() -> uuid::Uuid) -> Vec<Wheel> {
     add("H-1", "Flat lap", ("hone", "lap"), Bond::Stone, "JIS 1000", None, (0.0, 75.0, 0.0), None);
     add("H-2", "Fine stone", ("hone", "fine"), Bond::Stone, "JIS 3000", None, (0.0, 75.0, 0.0), None);
     add("H-3", "Strop", ("hone", "strop"), Bond::Soft, "JIS 8000", None, (0.0, 60.0, 0.0), None);
+    // What they have done before the shop kept its books here.
+    for (mark, new, pieces) in [
+        ("W-1", 200.0, 310),
+        ("W-2", 200.0, 120),
+        ("W-3", 200.0, 455),
+        ("S-1", 250.0, 260),
+        ("S-2", 250.0, 0),
+        ("S-3", 250.0, 540),
+    ] {
+        for wheel in list.iter_mut().filter(|wheel| wheel.mark == mark) {
+            (wheel.new_diameter_mm, wheel.pieces) = (Some(new), pieces);
+        }
+    }
     list
 }
 

@@ -1,6 +1,7 @@
 //! The figures that matter, each as a plot and as the table behind it.
 
 use leptos::prelude::*;
+use shop::units::short;
 
 use super::plot::{self, Bar, Spread};
 use super::{Sheet, ShopHead, card};
@@ -71,6 +72,21 @@ pub struct MishapLine {
     pub amount: String,
 }
 
+/// How far a wheel is worn.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct WornLine {
+    /// Its mark and name.
+    pub label: String,
+    /// Diameter when new, today, and at which it is taken off, mm.
+    pub diameters: (f64, f64, f64),
+    /// What is left of the way between, 0 to 1.
+    pub share: f64,
+    /// Pieces ground on it.
+    pub pieces: u32,
+    /// Pieces it may still grind, where that can be said.
+    pub left: Option<u32>,
+}
+
 /// One month's bills.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Month {
@@ -113,6 +129,8 @@ pub struct FiguresView {
     pub rates: Vec<LearnedLine>,
     /// What was taken, by steel and by setup.
     pub taken: Vec<TakenLine>,
+    /// What is left of the wheels.
+    pub worn: Vec<WornLine>,
     /// Bills by month.
     pub months: Vec<Month>,
     /// The currency.
@@ -145,6 +163,7 @@ pub fn FiguresPage(
         {card("Estimated against actual minutes", view! {{work(&of.work)}})}
         {card("Height a service takes", view! {{learned(&of.learned, &of.rates, &of.sheet)} {taken(&of.taken)}})}
         {(!of.mishaps.is_empty()).then(|| card("Lost and damaged here", view! {{mishaps(&of.mishaps)}}))}
+        {card("What is left of the wheels", view! {{worn(&of.worn)}})}
         {card("Bills by month", view! {{months(&of.months, &of.currency)}})}
         </div>
         {of.sheet.foot()}
@@ -159,6 +178,42 @@ fn both(plot: AnyView, caption: &str, columns: Vec<Column>, rows: Vec<Vec<AnyVie
         <Fold summary="The table behind it"><DataTable caption=caption caption_hidden=true columns=columns rows=rows /></Fold>
     }
     .into_any()
+}
+
+fn worn(lines: &[WornLine]) -> AnyView {
+    if lines.is_empty() {
+        return nothing("It fills once a wheel that turns and is dressed is written down.");
+    }
+    let bars: Vec<_> = lines
+        .iter()
+        .map(|line| Bar {
+            label: line.label.clone(),
+            value: line.share,
+            words: format!("{} mm", short((line.diameters.1 - line.diameters.2).max(0.0), 1)),
+            class: if line.share < 0.1 { "late" } else { "run" },
+        })
+        .collect();
+    let rows = lines
+        .iter()
+        .map(|line| {
+            let (new, today, least) = line.diameters;
+            let mut cells = vec![line.label.clone().into_any()];
+            cells.extend([new, today, least].map(|mm| short(mm, 1).into_any()));
+            cells.push(line.pieces.to_string().into_any());
+            cells.push(line.left.map_or_else(|| "not known yet".to_owned(), |n| n.to_string()).into_any());
+            cells
+        })
+        .collect();
+    let columns = vec![
+        Column::words("Wheel"),
+        Column::figures("New", "mm"),
+        Column::figures("Today", "mm"),
+        Column::figures("Taken off at", "mm"),
+        Column::figures("Pieces so far", ""),
+        Column::figures("Pieces left, about", ""),
+    ];
+    let caption = "Wheels by what is left of them, if they wear as they have worn so far";
+    both(plot::lying_of(caption, &bars, 1.0), caption, columns, rows)
 }
 
 fn nothing(words: &'static str) -> AnyView {

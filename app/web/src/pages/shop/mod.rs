@@ -18,7 +18,9 @@ mod wording;
 pub use crew::{CrewPage, OneTime, PersonLine, PersonPage, PersonView};
 pub use customers::{CustomersPage, Found};
 pub use exchange::{ExchangePage, ExchangeView, TriedLine};
-pub use figures::{FiguresPage, FiguresView, LearnedLine, MishapLine, Month, Share, TakenLine, WorkLine};
+pub use figures::{
+    FiguresPage, FiguresView, LearnedLine, MishapLine, Month, Share, TakenLine, WorkLine, WornLine,
+};
 pub use hours::HoursPage;
 pub use models::{ModelLine, ModelPage, ModelView, ModelsPage};
 pub use overview::{OverviewPage, OverviewView, WarningLine};

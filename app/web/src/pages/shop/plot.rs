@@ -15,6 +15,11 @@ pub(super) struct Bar {
 /// Bars lying under one another, drawn from zero to the longest. `title` is read out.
 pub(super) fn lying(title: &str, bars: &[Bar]) -> AnyView {
     let most = bars.iter().map(|bar| bar.value.abs()).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
+    lying_of(title, bars, most)
+}
+
+/// The same, drawn from zero to `most`.
+pub(super) fn lying_of(title: &str, bars: &[Bar], most: f64) -> AnyView {
     let rows = bars
         .iter()
         .map(|bar| {

@@ -178,7 +178,9 @@ pub fn WheelPage(
                 </Caution>
                 <div class="columns">
                     {f(Ask::of("diameter-mm", "Diameter today").kind(Input::Length).unit("mm").hint("Empty for belts and bench stones.").optional())}
+                    {f(Ask::of("new-diameter-mm", "Diameter when new").kind(Input::Length).unit("mm").hint("Empty: its life is counted from today.").optional())}
                     {f(Ask::of("least-diameter-mm", "Taken off at").kind(Input::Length).unit("mm").optional())}
+                    {f(Ask::of("pieces", "Pieces ground on it so far").hint("Since it was new; counted on by itself.").optional())}
                     {f(Ask::of("width-mm", "Width").kind(Input::Length).unit("mm"))}
                     {f(Ask::of("marked-rpm", "Highest speed marked on it").unit("per min").hint("Read it off the wheel. Empty for what does not turn.").optional())}
                     {f(Ask::of("spindle-rpm", "Speed of its spindle").unit("per min").optional())}
