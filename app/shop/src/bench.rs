@@ -142,6 +142,18 @@ impl Station {
             closed: false,
         }
     }
+
+    /// Minutes from one setup to another, by their places in the table; none where it does not say.
+    pub fn minutes_between(&self, from: usize, to: usize) -> u32 {
+        self.changeover.get(from).and_then(|row| row.get(to)).copied().unwrap_or(0)
+    }
+
+    /// Writes them into the table, if it has that place.
+    pub fn set_minutes_between(&mut self, from: usize, to: usize, minutes: u32) {
+        if let Some(place) = self.changeover.get_mut(from).and_then(|row| row.get_mut(to)) {
+            *place = minutes;
+        }
+    }
 }
 
 /// The whole bench.

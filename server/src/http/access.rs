@@ -152,6 +152,7 @@ pub const TABLE: &[(&str, Need)] = &[
     ("/shop/crew/{id}/password", Need::Owner),
     ("/shop/figures", Need::Owner),
     ("/shop/figures/learned", Need::Owner),
+    ("/shop/figures/changeovers", Need::Owner),
     ("/shop/csv", Need::Owner),
     ("/shop/csv/{table}", Need::Owner),
     ("/shop/customers", Need::Owner),

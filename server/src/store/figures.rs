@@ -8,13 +8,14 @@ use sea_orm::{
     ColumnTrait, ConnectionTrait, EntityTrait, PaginatorTrait, QueryFilter, QueryOrder, QuerySelect,
 };
 use shop::edge::EdgeKind;
+use shop::ids::OperationId;
 use shop::ledger::Fact;
 use shop::money::Money;
 use shop::piece::{Harm, PieceState};
 use shop::route::{Cut, OperationKind, RouteStep};
 use uuid::Uuid;
 
-use super::entities::{bill, customer, ledger, operation, outbox, piece, plan, visit};
+use super::entities::{bill, customer, ledger, operation, outbox, piece, plan, setup_check, visit};
 use super::{Result, json};
 
 /// One operation that was done.
@@ -80,6 +81,20 @@ pub struct Mishap {
     pub settled: Option<Option<Money>>,
 }
 
+/// One change of setup at a station, as long as the ledger lets it have lasted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChangedOver {
+    /// The station.
+    pub station: String,
+    /// The setup that was worked in before.
+    pub from: String,
+    /// The one that was worked in next.
+    pub to: String,
+    /// From the end of the piece before to the beginning of the next, minutes. It began no earlier than that, nor before whoever
+    /// began the next had ended what they had in hand elsewhere.
+    pub minutes: f64,
+}
+
 /// A bill's amounts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Billed {
@@ -102,6 +117,8 @@ pub struct FromLedger {
     pub checks: Vec<Checked>,
     /// Knives that came to harm.
     pub mishaps: Vec<Mishap>,
+    /// Changes of setup without a dressing in them.
+    pub changed_over: Vec<ChangedOver>,
 }
 
 /// Reads the ledger since an instant.
@@ -118,8 +135,13 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
     let mut checks = Vec::new();
     let mut checked: HashSet<Uuid> = HashSet::new();
     let mut mishaps: BTreeMap<Uuid, Mishap> = BTreeMap::new();
+    let mut turns: Vec<Turn> = Vec::new();
     for row in rows {
         let Some(piece) = row.piece_id else { continue };
+        let (at, who) = (row.at, row.who);
+        let mut turn = |operation: OperationId, begins| {
+            turns.push(Turn { operation: operation.0, at, who: who.to_string(), begins });
+        };
         match json::read::<Fact>("ledger.fact", row.fact)? {
             Fact::Measured { measures, .. } => {
                 if let Some(height) = measures.height_mm {
@@ -130,7 +152,10 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
                     }
                 }
             }
+            Fact::Started { operation, .. } => turn(operation, true),
+            Fact::Stopped { operation, .. } => turn(operation, false),
             Fact::Done { operation, kind, minutes, measures } => {
+                turn(operation, false);
                 took.push(Took { piece, operation: operation.0, kind, minutes });
                 if matches!(kind, OperationKind::Bevel | OperationKind::Serrate | OperationKind::Tooth) {
                     ground.insert(piece, operation.0);
@@ -167,7 +192,79 @@ pub async fn from_ledger(db: &impl ConnectionTrait, since: DateTime<Utc>) -> Res
         taken: grounds(db, taken, &ground, &sheets).await?,
         checks,
         mishaps: mishaps.into_values().collect(),
+        changed_over: changed_over(db, turns, since).await?,
     })
+}
+
+/// Somebody begins or ends a step.
+struct Turn {
+    operation: Uuid,
+    at: DateTime<Utc>,
+    who: String,
+    begins: bool,
+}
+
+async fn changed_over(
+    db: &impl ConnectionTrait,
+    turns: Vec<Turn>,
+    since: DateTime<Utc>,
+) -> Result<Vec<ChangedOver>> {
+    let ids: BTreeSet<Uuid> = turns.iter().map(|turn| turn.operation).collect();
+    let ids: Vec<Uuid> = ids.into_iter().collect();
+    let mut places: HashMap<Uuid, (String, String)> = HashMap::new();
+    for ids in ids.chunks(AT_ONCE) {
+        places.extend(places_of(db, ids.iter().copied()).await?);
+    }
+    let checks = setup_check::Entity::find()
+        .filter(setup_check::Column::At.gte(since))
+        .order_by_asc(setup_check::Column::At)
+        .all(db)
+        .await?;
+    // A dressing takes minutes of its own, which the plan counts apart.
+    let dressed = |station: &str, from: DateTime<Utc>, to: DateTime<Utc>| {
+        let first = checks.partition_point(|check| check.at < from);
+        let between = checks[first..].iter().take_while(|check| check.at <= to);
+        let mut here = between.filter(|check| check.station == station);
+        here.any(|check| check.ticks.as_array().is_some_and(|ticks| ticks.iter().any(|t| t == "dressed")))
+    };
+    let mut last_there: HashMap<&str, (&str, DateTime<Utc>)> = HashMap::new();
+    let mut last_of: HashMap<&str, DateTime<Utc>> = HashMap::new();
+    let mut found = Vec::new();
+    for turn in &turns {
+        let Some((station, setup)) = places.get(&turn.operation) else { continue };
+        if turn.begins {
+            if let Some((from, ended)) = last_there.get(station.as_str()).copied()
+                && from != setup
+                && !dressed(station, ended, turn.at)
+            {
+                let free = std::cmp::max(last_of.get(turn.who.as_str()).copied().unwrap_or(ended), ended);
+                let minutes = (turn.at - free).as_seconds_f64() / 60.0;
+                let (station, from, to) = (station.clone(), from.to_owned(), setup.clone());
+                found.push(ChangedOver { station, from, to, minutes });
+            }
+        } else {
+            last_of.insert(&turn.who, turn.at);
+        }
+        last_there.insert(station, (setup, turn.at));
+    }
+    Ok(found)
+}
+
+/// Station and setup of operations.
+async fn places_of(
+    db: &impl ConnectionTrait,
+    ids: impl Iterator<Item = Uuid>,
+) -> Result<HashMap<Uuid, (String, String)>> {
+    let rows: Vec<(Uuid, String, String)> = operation::Entity::find()
+        .select_only()
+        .column(operation::Column::Id)
+        .column(operation::Column::Station)
+        .column(operation::Column::Setup)
+        .filter(operation::Column::Id.is_in(ids))
+        .into_tuple()
+        .all(db)
+        .await?;
+    Ok(rows.into_iter().map(|(id, station, setup)| (id, (station, setup))).collect())
 }
 
 /// An operation that was done, as the ledger has it.
@@ -253,17 +350,7 @@ async fn grounds(
 ) -> Result<Vec<Taken>> {
     let mut taken = Vec::new();
     for ids in found.chunks(AT_ONCE) {
-        let rows: Vec<(Uuid, String, String)> = operation::Entity::find()
-            .select_only()
-            .column(operation::Column::Id)
-            .column(operation::Column::Station)
-            .column(operation::Column::Setup)
-            .filter(operation::Column::Id.is_in(ids.iter().filter_map(|(id, _)| ground.get(id)).copied()))
-            .into_tuple()
-            .all(db)
-            .await?;
-        let mut places: HashMap<Uuid, (String, String)> =
-            rows.into_iter().map(|(id, station, setup)| (id, (station, setup))).collect();
+        let mut places = places_of(db, ids.iter().filter_map(|(id, _)| ground.get(id)).copied()).await?;
         taken.extend(ids.iter().filter_map(|(id, recession_mm)| {
             let (edge, steel) = sheets.get(id)?.clone();
             let ground_on = ground.get(id).and_then(|operation| places.remove(operation));

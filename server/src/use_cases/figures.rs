@@ -17,7 +17,7 @@ use super::set_up::NotSaved;
 use crate::context::Ctx;
 use crate::planning::Body;
 use crate::store::changes::{self, Subject};
-use crate::store::figures::{self, Billed, DoneWork, FromLedger, Promise, Taken};
+use crate::store::figures::{self, Billed, ChangedOver, DoneWork, FromLedger, Promise, Taken};
 use crate::store::settings::{self, Versioned};
 use crate::store::staff::Person;
 use crate::store::{self, plans, wheels};
@@ -55,6 +55,41 @@ pub struct LearnedRate {
     pub ledger: RemovalRate,
 }
 
+/// What the ledger teaches about one change of setup.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LearnedChange {
+    /// The station's id.
+    pub station: String,
+    /// From which setup, by its place in the table of changeovers.
+    pub from: usize,
+    /// To which.
+    pub to: usize,
+    /// How often it was changed without a long pause.
+    pub n: usize,
+    /// Minutes in the table now.
+    pub now: u32,
+    /// The least, the middle and the most minutes it took.
+    pub ledger: (f64, f64, f64),
+}
+
+impl LearnedChange {
+    /// Whether it was changed often enough to go by.
+    pub fn counts(&self) -> bool {
+        self.n >= LEAST_CHANGES
+    }
+
+    /// The middle in whole minutes, as the table has them.
+    pub fn minutes(&self) -> u32 {
+        self.ledger.1.round() as u32
+    }
+}
+
+/// Fewer changes than this say little.
+const LEAST_CHANGES: usize = 3;
+
+/// So much longer than the table says it was no change of setup but a pause with one in it, minutes.
+const PAUSE_MIN: f64 = 30.0;
+
 /// All figures.
 #[derive(Debug, Clone)]
 pub struct Figures {
@@ -78,6 +113,10 @@ pub struct Figures {
     pub learned: Vec<Learned>,
     /// What the ledger teaches of minutes.
     pub rates: Vec<LearnedRate>,
+    /// What the ledger teaches of changeovers.
+    pub changes: Vec<LearnedChange>,
+    /// The version of the bench.
+    pub bench_version: i64,
     /// The version of what the shop counts on.
     pub typical_version: i64,
 }
@@ -96,13 +135,16 @@ pub async fn figures(ctx: &Ctx) -> store::Result<Option<Figures>> {
         None => None,
         Some(stored) => Body::read(&stored).ok().map(|body| body.view(stored.made_at)),
     };
+    let bench = settings::get_or_default::<Bench>(db).await?;
     Ok(Some(Figures {
         profile: profile.value,
         since,
         promises: figures::promises(db, since).await?,
         billed: figures::billed(db, since).await?,
         plan,
-        bench: settings::get_or_default::<Bench>(db).await?.value,
+        changes: learn_changes(&bench.value, &ledger.changed_over),
+        bench: bench.value,
+        bench_version: bench.version,
         wheels: wheels::in_use(db).await?.into_iter().map(|known| known.wheel).collect(),
         learned,
         rates: learn_rates(&rates, &ledger.work),
@@ -175,6 +217,73 @@ fn learn_rates(rates: &Rates, work: &[DoneWork]) -> Vec<LearnedRate> {
             Some(LearnedRate { n: done.len(), now, ledger })
         })
         .collect()
+}
+
+/// What the changes of setup that were made teach about the table of changeovers, pauses left out.
+fn learn_changes(bench: &Bench, made: &[ChangedOver]) -> Vec<LearnedChange> {
+    let mut lasted: BTreeMap<(usize, usize, usize), Vec<f64>> = BTreeMap::new();
+    for one in made {
+        let Some(s) = bench.stations.iter().position(|station| station.id == one.station) else { continue };
+        let station = &bench.stations[s];
+        let at = |id: &str| station.setups.iter().position(|setup| setup.id == id);
+        let Some((from, to)) = at(&one.from).zip(at(&one.to)) else { continue };
+        let now = f64::from(station.minutes_between(from, to));
+        if (0.0..=now + PAUSE_MIN).contains(&one.minutes) {
+            lasted.entry((s, from, to)).or_default().push(one.minutes);
+        }
+    }
+    let learned = |((s, from, to), mut minutes): ((usize, usize, usize), Vec<f64>)| {
+        minutes.sort_by(f64::total_cmp);
+        let n = minutes.len();
+        let middle = f64::midpoint(minutes[(n - 1) / 2], minutes[n / 2]);
+        let station = &bench.stations[s];
+        LearnedChange {
+            station: station.id.clone(),
+            from,
+            to,
+            n,
+            now: station.minutes_between(from, to),
+            ledger: (minutes[0], middle, minutes[n - 1]),
+        }
+    };
+    lasted.into_iter().map(learned).collect()
+}
+
+/// The table of changeovers says from now on what the ledger does, where it was changed often enough.
+pub async fn use_changes(ctx: &Ctx, by: &Person, version: i64) -> Result<(), NotSaved> {
+    let now = ctx.now();
+    let since = now.checked_sub_days(Days::new(DAYS_BACK)).unwrap_or(now);
+    let tx = ctx.store.begin_write().await?;
+    let mut bench = settings::get_or_default::<Bench>(&tx).await?.value;
+    let made = figures::from_ledger(&tx, since).await?.changed_over;
+    let mut lines = Vec::new();
+    for learned in learn_changes(&bench, &made).into_iter().filter(LearnedChange::counts) {
+        let Some(station) = bench.stations.iter_mut().find(|station| station.id == learned.station) else {
+            continue;
+        };
+        let (from, to) = (&station.setups[learned.from].id, &station.setups[learned.to].id);
+        if learned.minutes() != learned.now {
+            lines.push(format!(
+                "{}: {from} to {to} {} → {} min, from {} changes",
+                station.name,
+                learned.now,
+                learned.minutes(),
+                learned.n
+            ));
+            station.set_minutes_between(learned.from, learned.to, learned.minutes());
+        }
+    }
+    if lines.is_empty() {
+        return Err(NotSaved::field(
+            "learned",
+            "The table of changeovers says already what the ledger does.",
+        ));
+    }
+    settings::put(&tx, &bench, version, Some(by.id), now).await?;
+    changes::add(&tx, Subject::Bench, None, &lines, Some(by.id), now).await?;
+    tx.commit().await?;
+    ctx.planner.ring();
+    Ok(())
 }
 
 /// `Bevel, 1.4125`: an operation, and the steel where it is about one.

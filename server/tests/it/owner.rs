@@ -4,12 +4,15 @@ use assess::Typical;
 use chrono::{NaiveDate, TimeDelta};
 use server::store::documents::Crew;
 use server::store::settings::{self, Document};
+use server::store::setup_checks::{self, SetupCheck};
 use server::store::staff::Roles;
 use server::store::{bills, knives, ledger, operations, staff, visits, wheels};
 use server::use_cases::exchange_csv::Table;
+use server::use_cases::figures::figures;
 use server::use_cases::set_up::remembered;
 use server::use_cases::{add_person, nightly_backup};
 use shop::bench::{Bench, Wheel};
+use shop::ids::StaffId;
 use shop::ledger::{Fact, Measures, Who};
 use shop::money::Money;
 use shop::piece::{Amends, Harm, PieceState};
@@ -448,8 +451,8 @@ on_both_engines!(figures_come_from_promises_the_ledger_and_bills, async |shop: &
     assert_eq!(shown.body.matches("0.50 to 0.50").count(), 2, "{}", shown.body);
     assert_eq!(
         shown.body.matches("It fills").count(),
-        1,
-        "only the plan, which nobody made here, has nothing to show"
+        2,
+        "only the plan and the changes of setup, which nobody made here, have nothing to show"
     );
     Form::of(&shown, "/shop/figures/learned").send(shop).await.expect(303);
     let typical = stored::<Typical>(shop).await;
@@ -624,4 +627,76 @@ on_both_engines!(everything_the_owner_sets_goes_out_as_csv_and_comes_in, async |
         figures.starts_with("figure,of,measure,value,unit\r\n") && figures.contains("bills by month,"),
         "{figures}"
     );
+});
+
+on_both_engines!(changes_of_setup_are_learned_from_the_ledger_and_taken_over, async |shop: &TestShop| {
+    open(shop).await;
+    let bevel = |setup: &str| vec![step(OperationKind::Bevel, "bevel", setup, 12)];
+    let id = agreed(shop, &[bevel("d15"), bevel("d18")]).await;
+    let db = shop.ctx.store.read();
+    let pieces = visits::get(db, id).await.unwrap().unwrap().pieces;
+    let steps = [
+        operations::of_piece(db, pieces[0].id).await.unwrap().remove(0),
+        operations::of_piece(db, pieces[1].id).await.unwrap().remove(0),
+    ];
+    let [ann, bob] = [1, 2].map(|n| Who::Staff(StaffId(uuid::Uuid::from_u128(n))));
+    let tx = shop.ctx.store.begin_write().await.unwrap();
+    let mut at = shop.ctx.now() - TimeDelta::days(1);
+    // One after the other in two setups: a piece takes ten minutes, then so many pass until the next is begun.
+    let mut turn = 0;
+    let mut grind = async |who, pause: i64, at: &mut chrono::DateTime<chrono::Utc>| {
+        let (piece, step) = (&pieces[turn % 2], &steps[turn % 2]);
+        turn += 1;
+        *at += TimeDelta::minutes(pause);
+        let begun = Fact::Started { operation: step.id, kind: step.step.kind, wheel: None };
+        ledger::add(&tx, piece, who, &begun, None, *at).await.unwrap();
+        *at += TimeDelta::minutes(10);
+        let done = Fact::Done {
+            operation: step.id,
+            kind: step.step.kind,
+            minutes: 10,
+            measures: Measures::default(),
+        };
+        ledger::add(&tx, piece, who, &done, None, *at).await.unwrap();
+    };
+    // To d18 in 7, 9 and 8 minutes, once after a night; back in 20 and 21.
+    for pause in [0, 7, 20, 9, 21, 8, 20, 900] {
+        grind(ann, pause, &mut at).await;
+    }
+    grind(bob, 25, &mut at).await;
+    let check = SetupCheck {
+        id: shop.ctx.new_id(),
+        station: "bevel".to_owned(),
+        setup: "d18".to_owned(),
+        wheel: None,
+        by: StaffId(uuid::Uuid::from_u128(1)),
+        at: at + TimeDelta::minutes(6),
+        ticks: vec!["dressed".to_owned()],
+    };
+    setup_checks::insert(&tx, &check).await.unwrap();
+    // With a dressing in between it says nothing.
+    grind(ann, 30, &mut at).await;
+    tx.commit().await.unwrap();
+
+    let bench = stored::<Bench>(shop).await;
+    let bevel = bench.station("bevel").unwrap();
+    let place = |id: &str| bevel.setups.iter().position(|setup| setup.id == id).unwrap();
+    let (d15, d18) = (place("d15"), place("d18"));
+    let found = figures(&shop.ctx).await.unwrap().unwrap();
+    let there = found.changes.iter().find(|one| (one.from, one.to) == (d15, d18)).unwrap();
+    assert_eq!((there.n, there.ledger, there.minutes()), (3, (7.0, 8.0, 9.0), 8));
+    let back = found.changes.iter().find(|one| (one.from, one.to) == (d18, d15)).unwrap();
+    assert_eq!((back.n, back.ledger), (4, (20.0, 20.5, 25.0)));
+    assert_ne!(bevel.minutes_between(d15, d18), 8, "or the test would say nothing");
+
+    let shown = page(shop, "/shop/figures").await.says("by the same hands");
+    let form = Form::of(&shown, "/shop/figures/changeovers");
+    let done = form.clone().send(shop).await.expect(303);
+    page(shop, done.header("location")).await.says("The table of changeovers says so now");
+    let after = stored::<Bench>(shop).await;
+    let after = after.station("bevel").unwrap();
+    assert_eq!((after.minutes_between(d15, d18), after.minutes_between(d18, d15)), (8, 21));
+    // Of a bench read before somebody changed it nothing is taken over, and a second time there is nothing to take.
+    form.send(shop).await.expect(409);
+    page(shop, "/shop/stations/bevel").await.says("d15 to d18");
 });

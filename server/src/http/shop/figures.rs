@@ -29,7 +29,7 @@ use crate::local;
 use crate::store::changes::Subject;
 use crate::store::figures::{Billed, Checked, DoneWork, Mishap, Promise, Taken};
 use crate::use_cases::exchange_csv::written;
-use crate::use_cases::figures::{self, Figures, LearnedRate};
+use crate::use_cases::figures::{self, Figures, LearnedChange, LearnedRate};
 
 /// The middle eight tenths of a normal spread lie within this many standard deviations (Φ⁻¹(0.9)).
 const EIGHT_TENTHS: f64 = 1.281_551_565_544_8;
@@ -102,6 +102,16 @@ fn rows(view: &FiguresView) -> Vec<Vec<String>> {
             }
         }
     }
+    for line in &view.mounting {
+        let figure = "changes of setup";
+        add(figure, &line.label, "how many", line.n.to_string(), "");
+        let (least, middle, most) = line.ledger;
+        let table = line.now.map_or(0.0, |(_, minutes, _)| minutes);
+        let measures = [("in the table", table), ("least", least), ("middle", middle), ("most", most)];
+        for (measure, minutes) in measures {
+            add(figure, &line.label, measure, short(minutes, 1), "min");
+        }
+    }
     for line in &view.taken {
         let figure = "height taken, by steel and setup";
         add(figure, &line.label, "how many", line.n.to_string(), "");
@@ -133,6 +143,15 @@ fn rows(view: &FiguresView) -> Vec<Vec<String>> {
     rows
 }
 
+pub(super) async fn use_changes(
+    State(ctx): State<Ctx>,
+    Staff(person): Staff,
+    Posted(typed): Posted<Typed>,
+) -> Answer {
+    figures::use_changes(&ctx, &person, version(&typed)?).await.map_err(problem)?;
+    Ok(done("/shop/figures", "changeovers"))
+}
+
 fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {
     let zone = local::zone(&found.profile);
     let currency = &found.profile.currency;
@@ -148,6 +167,9 @@ fn view_of(found: &Figures, sheet: Sheet, now: DateTime<Utc>) -> FiguresView {
         learned: found.learned.iter().map(learned).collect(),
         rates: found.rates.iter().map(rate).collect(),
         taken: taken(&found.ledger.taken, &found.bench),
+        mounting: found.changes.iter().map(|change| mounting(change, &found.bench)).collect(),
+        mounting_counts: found.changes.iter().any(|one| one.counts() && one.minutes() != one.now),
+        bench: Sheet { version: found.bench_version, ..Sheet::default() },
         worn: worn(&found.wheels),
         months: months(&found.billed, zone, currency, now),
         currency: currency.clone(),
@@ -348,6 +370,23 @@ fn taken(all: &[Taken], bench: &Bench) -> Vec<TakenLine> {
         TakenLine { label, n, least: heights[0], middle, most: heights[n - 1] }
     };
     lines.into_iter().map(line).collect()
+}
+
+/// One change of setup: the minutes of the table, and what it took.
+fn mounting(change: &LearnedChange, bench: &Bench) -> LearnedLine {
+    let station = bench.station(&change.station);
+    let name = |at: usize| {
+        let setup = station.and_then(|station| station.setups.get(at));
+        setup.map_or("", |s| if s.name.is_empty() { &s.id } else { &s.name })
+    };
+    let place = station.map_or("", |station| &station.name);
+    let now = f64::from(change.now);
+    LearnedLine {
+        label: format!("{place}: {} → {}", name(change.from), name(change.to)),
+        n: change.n,
+        now: Some((now, now, now)),
+        ledger: change.ledger,
+    }
 }
 
 /// What is left of the wheels, the most worn first.

@@ -65,6 +65,7 @@ pub(super) fn routes() -> Router<Ctx> {
         .route("/shop/crew/{id}/password", post(crew::password))
         .route("/shop/figures", get(figures::show))
         .route("/shop/figures/learned", post(figures::use_learned))
+        .route("/shop/figures/changeovers", post(figures::use_changes))
         .route("/shop/csv", get(exchange::show).post(exchange::import))
         .route("/shop/csv/{table}", get(exchange::export))
         .route("/shop/customers", get(customers::show))
@@ -140,6 +141,7 @@ fn said(code: &str) -> Option<String> {
         "sessions" => "Everybody else is signed out, and you too but for this browser.",
         "again" => "They can sign in again.",
         "learned" => "Taken over: new estimates count on it.",
+        "changeovers" => "The table of changeovers says so now; the plan counts on it.",
         "erased" => "The person is erased. The knives' technical record stays.",
         _ => return None,
     };

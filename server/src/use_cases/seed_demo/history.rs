@@ -345,8 +345,10 @@ impl Telling<'_> {
         let step = &operation.step;
         // Hands are a little quicker or slower than the list.
         let minutes = (f64::from(step.minutes) * self.dice.random_range(0.8..1.3)).round().max(1.0) as i64;
-        self.forward_to_room(minutes);
         let by = self.people[usize::from(step.station == "hone" || step.station == "pack")];
+        let mounting = self.mounting(&step.station, &step.setup).await?;
+        self.forward_to_room(mounting + minutes);
+        self.ctx.clock.advance(TimeDelta::minutes(mounting));
         self.mount(by, &step.station, &step.setup).await?;
         let (key, _) = self.key("start")?;
         start_operation(&self.ctx, by, &key, operation.id).await?;
@@ -374,6 +376,16 @@ impl Telling<'_> {
         }
         self.ctx.clock.advance(TimeDelta::minutes(i64::from(step.lag) + 2));
         Ok(())
+    }
+
+    /// Minutes it takes to change to a setup from the one that is mounted, a little more or less than the table says.
+    async fn mounting(&mut self, station: &str, setup: &str) -> anyhow::Result<i64> {
+        let bench = settings::get_or_default::<Bench>(self.ctx.store.read()).await?.value;
+        let Some(station) = bench.station(station) else { return Ok(0) };
+        let at = |id: &str| station.setups.iter().position(|known| known.id == id);
+        let table = station.mounted.as_deref().and_then(at).zip(at(setup));
+        let minutes = table.map_or(0, |(from, to)| station.minutes_between(from, to));
+        Ok((f64::from(minutes) * self.dice.random_range(0.8..1.4)).round() as i64)
     }
 
     /// Goes through the setup's checks, once a day and setup.

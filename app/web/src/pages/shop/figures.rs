@@ -129,6 +129,12 @@ pub struct FiguresView {
     pub rates: Vec<LearnedLine>,
     /// What was taken, by steel and by setup.
     pub taken: Vec<TakenLine>,
+    /// Changes of setup: minutes of the table, and least, middle and most by the ledger.
+    pub mounting: Vec<LearnedLine>,
+    /// The ledger says something else often enough to go by.
+    pub mounting_counts: bool,
+    /// For the form that writes the table of changeovers.
+    pub bench: Sheet,
     /// What is left of the wheels.
     pub worn: Vec<WornLine>,
     /// Bills by month.
@@ -159,6 +165,7 @@ pub fn FiguresPage(
         {card("Ready against promised", view! {{shares(&of.lateness, "Visits by how late they were ready", "It fills as visits become ready.")}})}
         {card("From arrival to ready", view! {{shares(&of.turn_round, "Visits by days in the house", "It fills as visits become ready.")}})}
         {card("Changeovers in the standing plan", view! {{changeovers(&of.changeovers)}})}
+        {card("Changes of setup", view! {{mounting(&of.mounting, of.mounting_counts, &of.bench)}})}
         {card("Checks", view! {{shares(&of.checks, "Checks by what was done again after them", "It fills as pieces are checked.")}})}
         {card("Estimated against actual minutes", view! {{work(&of.work)}})}
         {card("Height a service takes", view! {{learned(&of.learned, &of.rates, &of.sheet)} {taken(&of.taken)}})}
@@ -399,6 +406,62 @@ fn learned(heights: &[LearnedLine], rates: &[LearnedLine], sheet: &Sheet) -> Any
         </p>
         {habits(heights, "Height a service takes", ("Edge", "Services measured", "mm", 2))}
         {minutes}
+        {take}
+    }
+    .into_any()
+}
+
+fn mounting(lines: &[LearnedLine], counts: bool, bench: &Sheet) -> AnyView {
+    if lines.is_empty() {
+        return nothing("It fills as setups are changed at the bench.");
+    }
+    let take = counts.then(|| {
+        view! {
+            <form method="post" action="/shop/figures/changeovers">
+                {bench.version()}
+                <Button>"Write them into the table of changeovers"</Button>
+            </form>
+        }
+    });
+    let minutes = |line: &LearnedLine| line.now.map_or(0.0, |(_, minutes, _)| minutes);
+    let bars: Vec<_> = lines
+        .iter()
+        .map(|line| Bar {
+            label: line.label.clone(),
+            value: line.ledger.1,
+            words: format!("{:.0} of {:.0} min", line.ledger.1, minutes(line)),
+            // Once or twice may be chance.
+            class: if line.n > 2 && line.ledger.1 > 1.25 * minutes(line) + 1.0 { "late" } else { "run" },
+        })
+        .collect();
+    let rows = lines
+        .iter()
+        .map(|line| {
+            let (least, middle, most) = line.ledger;
+            vec![
+                line.label.clone().into_any(),
+                line.n.to_string().into_any(),
+                format!("{:.0}", minutes(line)).into_any(),
+                format!("{middle:.0}").into_any(),
+                format!("{least:.0} to {most:.0}").into_any(),
+            ]
+        })
+        .collect();
+    let columns = vec![
+        Column::words("Change"),
+        Column::figures("Times", ""),
+        Column::figures("In the table", "min"),
+        Column::figures("By the ledger", "min"),
+        Column::figures("Least to most", "min"),
+    ];
+    let caption = "Minutes a change of setup took, of those in the table";
+    view! {
+        <p class="quiet">
+            "From the end of one piece to the beginning of the next in another setup, by the same hands: dressings and pauses of half an \
+             hour beyond the table are left out. The middle of three changes or more can be taken over; the table can be changed by hand \
+             under Stations."
+        </p>
+        {both(plot::lying(caption, &bars), caption, columns, rows)}
         {take}
     }
     .into_any()
