@@ -531,6 +531,7 @@ async fn put(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn commas_semicolons_and_tabs_part_fields_and_a_byte_order_mark_is_passed_over() {
@@ -549,6 +550,29 @@ mod tests {
         }
         for bad in ["", "field,value", "field,price\nheel,1", "value\n1", "field,value\nheel,1,2"] {
             assert!(read(bad, &columns).is_err(), "{bad:?}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn whatever_is_pasted_is_read_or_refused(text in "\\PC{0,200}", names in "(field|value|station|[a-z]){1,4}") {
+            for (.., table) in Table::ALL {
+                let _ = read(&text, &table.columns());
+                let _ = read(&format!("{names},value\n{text}"), &table.columns());
+            }
+        }
+
+        #[test]
+        fn what_was_written_is_read_again(cells in prop::collection::vec("[ -~\n]{0,12}", 1..6)) {
+            let columns = Table::Prices.columns();
+            let field = |at: usize| format!("field-{at}");
+            let rows: Vec<Vec<String>> = cells.iter().enumerate().map(|(at, cell)| vec![field(at), cell.clone()]).collect();
+            let back = read(&written(&columns, &rows), &columns).unwrap();
+            prop_assert_eq!(back.len(), cells.len());
+            for (at, (_, row)) in back.iter().enumerate() {
+                prop_assert_eq!(row.get("field"), field(at));
+                prop_assert_eq!(row.get("value"), tick(cells[at].trim()));
+            }
         }
     }
 
