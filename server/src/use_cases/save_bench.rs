@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use shop::bench::{Bench, Station};
 use shop::owner::{Typed, check_station, fill_station};
 
-use super::set_up::{NotSaved, write_down};
+use super::set_up::{NotSaved, saved, write_down};
 use crate::context::Ctx;
 use crate::store::changes::{self, Subject};
 use crate::store::staff::Person;
@@ -18,11 +18,7 @@ pub async fn save_station(
     known: Option<&str>,
     typed: &Typed,
 ) -> Result<String, NotSaved> {
-    let tx = ctx.store.begin_write().await?;
-    let id = put(&tx, by, version, known, typed, ctx.now()).await?;
-    tx.commit().await?;
-    ctx.planner.ring();
-    Ok(id)
+    saved(ctx, async |tx| put(tx, by, version, known, typed, ctx.now()).await).await
 }
 
 /// The same inside a transaction.

@@ -8,7 +8,7 @@ use shop::owner::{Typed, check_hours, fill_hours};
 use uuid::Uuid;
 
 use super::add_person::{AddError, Added, add_person};
-use super::set_up::{NotSaved, write_down};
+use super::set_up::{NotSaved, saved, write_down};
 use crate::context::Ctx;
 use crate::passwords;
 use crate::store::changes::{self, Subject};
@@ -40,11 +40,7 @@ pub async fn save_person(
     version: i64,
     typed: &Typed,
 ) -> Result<(), NotSaved> {
-    let tx = ctx.store.begin_write().await?;
-    put(&tx, by, id, version, typed, ctx.now()).await?;
-    tx.commit().await?;
-    ctx.planner.ring();
-    Ok(())
+    saved(ctx, async |tx| put(tx, by, id, version, typed, ctx.now()).await).await
 }
 
 /// The same inside a transaction.

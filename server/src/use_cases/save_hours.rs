@@ -5,7 +5,7 @@ use shop::field::FieldErrors;
 use shop::owner::{Typed, check_hours, fill_hours};
 use shop::profile::Profile;
 
-use super::set_up::{NotSaved, write_down};
+use super::set_up::{NotSaved, saved, write_down};
 use crate::context::Ctx;
 use crate::store::changes::Subject;
 use crate::store::staff::Person;
@@ -21,11 +21,7 @@ pub fn fill(profile: &Profile) -> Typed {
 
 /// Saves what was typed over the profile that was read at `version`.
 pub async fn save_hours(ctx: &Ctx, by: &Person, version: i64, typed: &Typed) -> Result<(), NotSaved> {
-    let tx = ctx.store.begin_write().await?;
-    put(&tx, by, version, typed, ctx.now()).await?;
-    tx.commit().await?;
-    ctx.planner.ring();
-    Ok(())
+    saved(ctx, async |tx| put(tx, by, version, typed, ctx.now()).await).await
 }
 
 /// The same inside a transaction.

@@ -4,7 +4,7 @@ use shop::bench::{Bench, Model};
 use shop::ids::ModelId;
 use shop::owner::{Typed, check_model, fill_model};
 
-use super::set_up::{NotSaved, write_down};
+use super::set_up::{NotSaved, saved, write_down};
 use crate::context::Ctx;
 use crate::store::changes::{self, Subject};
 use crate::store::staff::Person;
@@ -17,10 +17,7 @@ pub async fn save_model(
     known: Option<(ModelId, i64)>,
     typed: &Typed,
 ) -> Result<ModelId, NotSaved> {
-    let tx = ctx.store.begin_write().await?;
-    let id = put(ctx, &tx, by, known, typed).await?;
-    tx.commit().await?;
-    Ok(id)
+    saved(ctx, async |tx| put(ctx, tx, by, known, typed).await).await
 }
 
 /// The same inside a transaction.

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use shop::owner::{Typed, check_prices, fill_prices};
 use shop::price::PriceList;
 
-use super::set_up::{NotSaved, write_down};
+use super::set_up::{NotSaved, saved, write_down};
 use crate::context::Ctx;
 use crate::store::changes::Subject;
 use crate::store::staff::Person;
@@ -12,10 +12,7 @@ use crate::store::{WriteTx, settings};
 
 /// Saves what was typed over the list that was read at `version` (0: there was none).
 pub async fn save_prices(ctx: &Ctx, by: &Person, version: i64, typed: &Typed) -> Result<(), NotSaved> {
-    let tx = ctx.store.begin_write().await?;
-    put(&tx, by, version, typed, ctx.now()).await?;
-    tx.commit().await?;
-    Ok(())
+    saved(ctx, async |tx| put(tx, by, version, typed, ctx.now()).await).await
 }
 
 /// The same inside a transaction.

@@ -4,7 +4,7 @@ use assess::{check_steel, fill_steel};
 use chrono::{DateTime, Utc};
 use shop::owner::Typed;
 
-use super::set_up::{NotSaved, write_down};
+use super::set_up::{NotSaved, saved, write_down};
 use crate::context::Ctx;
 use crate::store::changes::Subject;
 use crate::store::staff::Person;
@@ -19,10 +19,7 @@ pub async fn save_steel(
     known: Option<&str>,
     typed: &Typed,
 ) -> Result<String, NotSaved> {
-    let tx = ctx.store.begin_write().await?;
-    let name = put(&tx, by, version, known, typed, ctx.now()).await?;
-    tx.commit().await?;
-    Ok(name)
+    saved(ctx, async |tx| put(tx, by, version, known, typed, ctx.now()).await).await
 }
 
 /// The same inside a transaction.

@@ -5,7 +5,7 @@ use shop::ids::WheelId;
 use shop::owner::{Typed, check_dressing, check_wheel, fill_wheel};
 use shop::units::short;
 
-use super::set_up::{NotSaved, write_down};
+use super::set_up::{NotSaved, saved, write_down};
 use crate::context::Ctx;
 use crate::store::changes::{self, Subject};
 use crate::store::staff::Person;
@@ -19,11 +19,7 @@ pub async fn save_wheel(
     known: Option<(WheelId, i64)>,
     typed: &Typed,
 ) -> Result<WheelId, NotSaved> {
-    let tx = ctx.store.begin_write().await?;
-    let id = put(ctx, &tx, by, known, typed).await?;
-    tx.commit().await?;
-    ctx.planner.ring();
-    Ok(id)
+    saved(ctx, async |tx| put(ctx, tx, by, known, typed).await).await
 }
 
 /// The same inside a transaction.

@@ -8,7 +8,7 @@ use shop::piece::{Amends, Harm, Settlement};
 use shop::profile::Profile;
 use shop::read::Visit;
 
-use super::set_up::{NotSaved, write_down};
+use super::set_up::{NotSaved, saved, write_down};
 use crate::context::Ctx;
 use crate::post::bench::{Delay, NeedsMore, Ready};
 use crate::post::desk::{
@@ -103,10 +103,7 @@ pub async fn save_wording(
     (lang, kind): (Lang, &str),
     typed: &Typed,
 ) -> std::result::Result<(), NotSaved> {
-    let tx = ctx.store.begin_write().await?;
-    put(&tx, by, version, (lang, kind), typed, ctx.now()).await?;
-    tx.commit().await?;
-    Ok(())
+    saved(ctx, async |tx| put(tx, by, version, (lang, kind), typed, ctx.now()).await).await
 }
 
 /// The same inside a transaction.

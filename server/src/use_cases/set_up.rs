@@ -51,6 +51,18 @@ impl From<FieldErrors> for NotSaved {
     }
 }
 
+/// Saves in a transaction of its own, and lets the planner look at what has changed.
+pub(super) async fn saved<T>(
+    ctx: &Ctx,
+    put: impl AsyncFnOnce(&WriteTx) -> Result<T, NotSaved>,
+) -> Result<T, NotSaved> {
+    let tx = ctx.store.begin_write().await?;
+    let done = put(&tx).await?;
+    tx.commit().await?;
+    ctx.planner.ring();
+    Ok(done)
+}
+
 /// Writes down what a person changed: the lines by which the two fillings of the form differ. Nothing when they don't.
 pub(super) async fn write_down(
     tx: &WriteTx,

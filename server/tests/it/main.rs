@@ -23,6 +23,8 @@ mod cli;
 mod customer;
 mod demo;
 mod desk;
+mod exchange;
+mod figures;
 mod hand_back;
 mod health;
 mod hostile;
