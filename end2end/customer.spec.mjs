@@ -136,6 +136,8 @@ test("the booking page is light, stands before its program comes, and keeps a dr
   await phone.getByRole("button", { name: "Damit weitermachen" }).click();
   await expect(phone.getByLabel("Länge der Schneide")).toHaveValue("210");
   await book(phone);
+  // The words stand before the script under them has run; whoever leaves in between keeps the draft.
+  await expect.poll(() => phone.evaluate(() => localStorage.length)).toBe(0);
   await phone.goto("/book");
   await phone.waitForLoadState("networkidle");
   await expect(phone.getByText("Auf diesem Gerät haben Sie eine Buchung begonnen.")).toBeHidden();

@@ -74,6 +74,22 @@ impl Tooth {
         }
     }
 
+    /// Curvature d²e/dx², anywhere but in the kinks.
+    pub(crate) fn curve(&self, x: f64) -> f64 {
+        match self.shape {
+            ToothForm::Arc { radius, sine, .. } => {
+                let t = x - 0.5 * self.pitch;
+                let under = (radius * radius - t * t).max(1e-100);
+                -radius * radius / (under * sqrt(under)) / sine
+            }
+            ToothForm::Wavy { depth } => {
+                let k = core::f64::consts::PI / self.pitch;
+                2.0 * depth * k * k * cos(2.0 * k * x)
+            }
+            ToothForm::Pointed { .. } => 0.0,
+        }
+    }
+
     /// Depth of the gullet.
     pub(crate) fn depth(&self) -> f64 {
         self.e(0.5 * self.pitch)

@@ -7,7 +7,7 @@
 use core::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-use crate::num::sort_short;
+use crate::num::{cos, sin, sort_short};
 use crate::pattern::{Pattern, Tooth, ToothForm};
 
 /// A phase and what it costs.
@@ -401,6 +401,8 @@ struct Half<'a> {
     tooth: &'a Tooth,
     tip: f64,
     end: f64,
+    /// The half that falls from the gullet to the next tip.
+    second: bool,
 }
 
 impl Half<'_> {
@@ -410,6 +412,10 @@ impl Half<'_> {
 
     fn slope(&self, x: f64) -> f64 {
         self.tooth.slope((x - self.tip).clamp(0.0, self.tooth.pitch))
+    }
+
+    fn curve(&self, x: f64) -> f64 {
+        self.tooth.curve((x - self.tip).clamp(0.0, self.tooth.pitch))
     }
 }
 
@@ -438,7 +444,7 @@ impl<'a> Kinks<'a> {
         let tooth = &self.pattern.teeth()[self.tooth];
         let tip = self.origin + self.turn * self.pattern.period() + self.pattern.starts()[self.tooth];
         let end = if self.second { tip + tooth.pitch } else { tip + 0.5 * tooth.pitch };
-        Half { tooth, tip, end }
+        Half { tooth, tip, end, second: self.second }
     }
 
     fn advance(&mut self) {
@@ -457,35 +463,123 @@ impl<'a> Kinks<'a> {
 
 /// Greatest gap strictly inside a stretch where both patterns are smooth and monotone.
 fn inner_maximum(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>, worst: &mut Worst) {
-    const PARTS: u32 = 4;
+    // One rises and the other falls: the gap is greatest at an end, and the ends are known.
+    if old.second != new.second {
+        return;
+    }
     // A hair inside the kinks, where the one-sided slopes hold.
     let hair = 1e-9 * (right - left);
     let (left, right) = (left + hair, right - hair);
     let slope = |x: f64| old.slope(x) - new.slope(x);
-    let width = (right - left) / f64::from(PARTS);
-    let mut a = left;
-    let mut rising = slope(a);
-    for part in 1..=PARTS {
-        let b = left + width * f64::from(part);
-        let falling = slope(b);
-        if rising > 0.0 && falling < 0.0 {
-            // At a maximum the gap is flat: half the digits of the place give all of its own.
-            let (mut lo, mut hi) = (a, b);
-            for _ in 0..24 {
-                let mid = 0.5 * (lo + hi);
-                if slope(mid) > 0.0 { lo = mid } else { hi = mid }
-            }
-            let x = 0.5 * (lo + hi);
+    between_roots(slope, &turns(left, right, old, new), |x, falls| {
+        if falls {
             worst.offer(old.e(x) - new.e(x), x, false);
         }
-        (a, rising) = (b, falling);
+    });
+}
+
+/// Cuts a stretch on which both halves rise, or both fall, so that the slope of the gap has one root at most from each cut to the next; both
+/// ends are among the cuts. The roots are counted by Rolle's theorem: between two of a function lies one of its derivative.
+fn turns(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>) -> Vec<f64> {
+    let with = |place: f64| {
+        let mut cuts = vec![left, right];
+        if place > left && place < right {
+            cuts.insert(1, place);
+        }
+        cuts
+    };
+    let split = |f: &dyn Fn(f64) -> f64, cuts: &[f64]| {
+        let mut finer = vec![left];
+        between_roots(f, cuts, |x, _| finer.push(x));
+        finer.push(right);
+        finer
+    };
+    let curve = |x: f64| old.curve(x) - new.curve(x);
+    match (old.tooth.shape, new.tooth.shape) {
+        // Two circles curve alike, ρ²/(ρ² - t²)^(3/2)/sin θ, at the roots of a quadratic, and that turns once.
+        (ToothForm::Arc { radius, sine, .. }, ToothForm::Arc { radius: other, sine: at, .. }) => {
+            let weight = |radius: f64, sine: f64| {
+                let root = libm::cbrt(radius * radius / sine);
+                root * root
+            };
+            let (w, v) = (weight(radius, sine), weight(other, at));
+            let (middle, beside) = (old.tip + 0.5 * old.tooth.pitch, new.tip + 0.5 * new.tooth.pitch);
+            split(&curve, &with((v * middle - w * beside) / (v - w)))
+        }
+        // The slopes are A sin α and B sin β with α' = a and β' = b. Which is the greater, ln(A sin α) - ln(B sin β) says too. It turns where
+        // a cot α = b cot β; the slope of that has its roots where b sin α = a sin β, and the slope of this where α = β.
+        (ToothForm::Wavy { .. }, ToothForm::Wavy { .. }) => {
+            let (a, b) = (1.0 / old.tooth.pitch, 1.0 / new.tooth.pitch);
+            let angles = |x: f64| {
+                let turn = 2.0 * core::f64::consts::PI;
+                (turn * a * (x - old.tip), turn * b * (x - new.tip))
+            };
+            let alike = with((a * old.tip - b * new.tip) / (a - b));
+            let steepest = split(
+                &|x| {
+                    let (alpha, beta) = angles(x);
+                    b * sin(alpha) - a * sin(beta)
+                },
+                &alike,
+            );
+            split(
+                &|x| {
+                    let (alpha, beta) = angles(x);
+                    a * cos(alpha) * sin(beta) - b * cos(beta) * sin(alpha)
+                },
+                &steepest,
+            )
+        }
+        // Beside a straight flank, the wave turns once and the circle never. Where one is a circle and one a wave, the slope of the one is
+        // convex and that of the other concave.
+        _ => split(&curve, &[left, right]),
     }
+}
+
+/// Tells of every root of `f` between two cuts next to each other, and whether `f` falls through it.
+fn between_roots(f: impl Fn(f64) -> f64, cuts: &[f64], mut tell: impl FnMut(f64, bool)) {
+    let Some(&first) = cuts.first() else { return };
+    let mut left = (first, f(first));
+    for &cut in &cuts[1..] {
+        let right = (cut, f(cut));
+        if (left.1 > 0.0 && right.1 < 0.0) || (left.1 < 0.0 && right.1 > 0.0) {
+            tell(root(&f, left, right), left.1 > 0.0);
+        }
+        left = right;
+    }
+}
+
+/// The root of `f` between two places where its signs differ, to eight digits of the stretch: at a maximum the gap is flat, and half the
+/// digits of the place give all of its own. Regula falsi, with a halving wherever that lags behind.
+fn root(f: impl Fn(f64) -> f64, mut left: (f64, f64), mut right: (f64, f64)) -> f64 {
+    let close = 1e-8 * (right.0 - left.0);
+    for round in 0..60 {
+        let width = right.0 - left.0;
+        if width <= close {
+            break;
+        }
+        let chord = left.0 - left.1 * width / (right.1 - left.1);
+        let x = if round % 3 == 2 {
+            0.5 * (left.0 + right.0)
+        } else {
+            // Half of what is asked for beyond the chord's root, so that the other end may come near as well.
+            let step = 0.4 * close;
+            let x = if chord - left.0 < right.0 - chord { chord + step } else { chord - step };
+            x.clamp(left.0 + step, right.0 - step)
+        };
+        let here = (x, f(x));
+        if here.1 == 0.0 {
+            return x;
+        }
+        if (here.1 > 0.0) == (left.1 > 0.0) { left = here } else { right = here }
+    }
+    0.5 * (left.0 + right.0)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::num::{rad, sin};
+    use crate::num::rad;
     use proptest::prelude::*;
 
     fn arc(pitch: f64, radius: f64) -> Pattern {
@@ -575,6 +669,22 @@ mod tests {
         let pair = Pair::new(&old, &new, 0.0, 27.242_770_979_701_437);
         let found = pair.least();
         assert!(found.cost <= pair.cost(0.390_752_001_953_125) + 1e-9, "{found:?}");
+    }
+
+    #[test]
+    fn two_waves_along_each_other_hide_no_place_that_costs_more() {
+        // Their slopes cross twice within a fifth of a tooth.
+        let old = Pattern::new(vec![
+            Tooth::pointed(0.6, 0.018),
+            Tooth::wavy(4.389_515_570_382_76, 0.784_354_042_390_861),
+        ]);
+        let new = Pattern::new(vec![Tooth::wavy(11.079_764_516_010_092, 4.639_402_642_623_522)]);
+        let (old, new) = (old.unwrap(), new.unwrap());
+        let pair = Pair::new(&old, &new, 8.279_668_403_450_094, 17.118_927_258_211_855);
+        let phase = 2.299_362_214_444_98;
+        let place = 11.081_951_015_491_299;
+        assert!(pair.cost(phase) >= old.e(place) - new.e(place - pair.from - phase), "{}", pair.cost(phase));
+        assert!((pair.cost(phase) - 0.003_602_900_116).abs() < 1e-9, "{}", pair.cost(phase));
     }
 
     proptest! {
