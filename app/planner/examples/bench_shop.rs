@@ -40,14 +40,10 @@ fn main() -> std::process::ExitCode {
     }
 }
 
-/// Seconds the processor spent on this thread so far; the wall clock where the kernel does not say.
+/// Seconds the processor spent on this thread so far.
 fn clock() -> f64 {
-    static BEGAN: std::sync::OnceLock<std::time::Instant> = std::sync::OnceLock::new();
-    let spent = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
-    match spent.as_deref().and_then(|s| s.split(' ').next()).and_then(|ns| ns.parse::<f64>().ok()) {
-        Some(ns) => ns / 1e9,
-        None => BEGAN.get_or_init(std::time::Instant::now).elapsed().as_secs_f64(),
-    }
+    let spent = rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
+    spent.tv_sec as f64 + spent.tv_nsec as f64 / 1e9
 }
 
 fn named(complaints: &[Complaint]) -> String {

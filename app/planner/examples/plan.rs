@@ -1,7 +1,7 @@
 //! Plan an instance from the command line, or judge a plan.
 //!
 //! `plan FILE --seconds S --iterations K --seed N --threads T` writes the plan to stdout;
-//! With `--cpu` the seconds are those the processor spent on it (Linux, one thread), which is fair on a shared machine;
+//! With `--cpu` the seconds are those the processor spent on it (one thread), which is fair on a shared machine;
 //! `plan FILE --verify PLAN` lists what is wrong with a plan, one complaint a line, and exits 1 if there is any.
 //! Exit 2 is a bad instance, one complaint a line on stderr.
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "a command line speaks through them")]
@@ -76,8 +76,8 @@ fn refuse(complaints: &[Complaint]) -> Result<ExitCode, Box<dyn std::error::Erro
     Ok(ExitCode::from(2))
 }
 
-/// Seconds the processor has spent on this thread so far; 0 where the kernel does not say.
+/// Seconds the processor has spent on this program so far.
 fn processor_s() -> f64 {
-    let spent = std::fs::read_to_string("/proc/self/schedstat").unwrap_or_default();
-    spent.split(' ').next().and_then(|ns| ns.parse::<f64>().ok()).unwrap_or(0.0) / 1e9
+    let spent = rustix::time::clock_gettime(rustix::time::ClockId::ProcessCPUTime);
+    spent.tv_sec as f64 + spent.tv_nsec as f64 / 1e9
 }

@@ -4,8 +4,7 @@
 //! value of its optimum) and, if there is one, `peer.csv` (instance, seconds, value another solver reached).
 //! `WTSDS_SECONDS` (1,10), `WTSDS_THREADS` (1,2), `WTSDS_SEED` (1) and `WTSDS_ONLY` (all) are lists that make a run shorter.
 //! `WTSDS_PERSON` (10) is how long the same instances are searched as the work of one person at six stations ([`person`]).
-//! Time is wall time, or with `WTSDS_CLOCK=cpu` what the processor spent on each thread, which is fair on a busy machine
-//! (Linux).
+//! Time is wall time, or with `WTSDS_CLOCK=cpu` what the processor spent on each thread, which is fair on a busy machine.
 
 use std::collections::BTreeMap;
 use std::error::Error;
@@ -178,10 +177,10 @@ pub(crate) fn timed(instance: &Instance, budget: Budget, cpu: bool) -> Result<(P
     }
 }
 
-/// Seconds the processor has spent on this thread; 0 where the kernel does not say.
+/// Seconds the processor has spent on this thread so far.
 fn processor_s() -> f64 {
-    let spent = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
-    spent.split(' ').next().and_then(|ns| ns.parse::<f64>().ok()).unwrap_or(0.0) / 1e9
+    let spent = rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
+    spent.tv_sec as f64 + spent.tv_nsec as f64 / 1e9
 }
 
 fn read_all(folder: &Path, only: &[u32]) -> Result<Vec<Published>, Box<dyn Error>> {

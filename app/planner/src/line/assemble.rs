@@ -6,11 +6,18 @@
 //! second that ends there, and so on until the walk closes. Such cycles share no arc, and exchanging the arcs of any of
 //! them leaves every job one predecessor and one successor. What falls off the path as a loop is let in again where it
 //! does least harm, judged first by changeover and then by the whole cost.
+//!
+//! Such cycles are given, and there are few: two local optima of sixty jobs mostly differ in two or three of them, one of twenty arcs and
+//! more, and a crossing that takes all of it or nothing has hardly a choice. So a child may also take a part of a cycle, closed by
+//! one arc of neither parent.
 
-use super::problem::Line;
+use super::problem::{Line, Walked};
 
 /// Places tried by whole cost for each loop, the least changeovers first.
 const PLACES: usize = 6;
+
+/// A part of a cycle has at least so many arcs of the second parent: with fewer it is hardly more than what a descent tries.
+const PART: usize = 4;
 
 /// Two parents, the cycles in which they differ, and the child in the making.
 #[derive(Clone, Debug)]
@@ -30,14 +37,20 @@ pub(crate) struct Assembly<'a> {
     path: Vec<u16>,
     ring: Vec<u16>,
     trial: Vec<u16>,
-    kept: Vec<u16>,
+    /// How far the line has come after each job of the path.
+    walked: Vec<Walked>,
+    /// Changeovers by row of the one after.
+    back: Vec<i32>,
+    /// Neighbours in the loop, and the changeover between them.
+    links: Vec<(u16, u16, i32)>,
     /// Added changeover, place in the path, and the member of the loop that goes first.
     places: Vec<(i32, u16, u16)>,
 }
 
 impl<'a> Assembly<'a> {
     pub(crate) fn new(line: &'a Line) -> Self {
-        let nodes = || vec![0; line.n + 1];
+        let m = line.n + 1;
+        let nodes = || vec![0; m];
         Self {
             line,
             after: nodes(),
@@ -50,7 +63,9 @@ impl<'a> Assembly<'a> {
             path: Vec::new(),
             ring: Vec::new(),
             trial: Vec::new(),
-            kept: Vec::new(),
+            walked: Vec::new(),
+            back: (0..m * m).map(|k| line.out[k % m * m + k / m]).collect(),
+            links: Vec::new(),
             places: Vec::new(),
         }
     }
@@ -106,8 +121,41 @@ impl<'a> Assembly<'a> {
         }
     }
 
-    /// Let the loops into the path. Returns the child's order and its cost.
-    pub(crate) fn close(&mut self) -> (&[u16], i64) {
+    /// Give the child a part of the cycle through one of the arcs apart: at least [`PART`] arcs of the second parent in a row, as many as
+    /// make the changeovers least once an arc of neither parent has closed the walk. A cycle hardly longer than that is taken whole.
+    pub(crate) fn take_part(&mut self, arc: usize) {
+        let Some(cycle) = self.cycles.iter().position(|&(_, to)| arc < to) else { return };
+        let (from, to) = self.cycles[cycle];
+        let length = to - from;
+        let m = self.line.n + 1;
+        let out = |a: usize, b: u16| self.line.out[a * m + usize::from(b)];
+        let tail = |k: usize| usize::from(self.tails[if arc + k < to { arc + k } else { arc + k - length }]);
+        let first = tail(0);
+        // Each tail takes over who comes after the one before it; the first is left without, and takes whom nobody takes.
+        let (mut added, mut least, mut taken) = (0, i32::MAX, 0);
+        for k in 1..length.saturating_sub(1) {
+            let t = tail(k);
+            let left = self.after[t];
+            added += out(t, self.other[t]) - out(t, left);
+            let closed = added + out(first, left);
+            if k >= PART && closed < least && usize::from(left) != first {
+                (least, taken) = (closed, k);
+            }
+        }
+        if taken == 0 {
+            self.take(cycle);
+            return;
+        }
+        for k in 1..=taken {
+            let t = tail(k);
+            self.next[t] = self.other[t];
+        }
+        self.next[first] = self.after[tail(taken)];
+    }
+
+    /// Let the loops into the path, if there are no more than `loose` jobs in them. Returns the child's order and its cost, if that is less
+    /// than `most`.
+    pub(crate) fn close(&mut self, loose: usize, most: i64) -> Option<(&[u16], i64)> {
         let n = self.line.n;
         self.seen.fill(false);
         self.path.clear();
@@ -116,6 +164,13 @@ impl<'a> Assembly<'a> {
             self.seen[v] = true;
             self.path.push(v as u16);
             v = usize::from(self.next[v]);
+        }
+        if n - self.path.len() > loose {
+            return None;
+        }
+        if self.path.len() == n {
+            let cost = self.line.cost(&self.path);
+            return (cost < most).then_some((&self.path, cost));
         }
         let mut cost = None;
         for first in 0..n {
@@ -130,55 +185,74 @@ impl<'a> Assembly<'a> {
                 v = usize::from(self.next[v]);
             }
             if !self.ring.is_empty() {
-                cost = Some(self.let_in());
+                let last = self.path.len() + self.ring.len() == n;
+                cost = Some(self.let_in(if last { most } else { i64::MAX })?);
             }
         }
-        let cost = cost.unwrap_or_else(|| self.line.cost(&self.path));
-        (&self.path, cost)
+        Some((&self.path, cost?))
     }
 
-    /// Cut the loop open and let it into the path. Returns what the path then costs.
-    fn let_in(&mut self) -> i64 {
+    /// Cut the loop open and let it into the path. Returns what the path then costs; `None`, and the path as it was, if that would not be
+    /// less than `most`.
+    fn let_in(&mut self, most: i64) -> Option<i64> {
         self.weigh_places();
-        let mut least = i64::MAX;
-        for &(_, at, first) in &self.places {
-            let (at, first) = (usize::from(at), usize::from(first));
-            self.trial.clear();
-            self.trial.extend_from_slice(&self.path[..at]);
-            self.trial.extend_from_slice(&self.ring[first..]);
-            self.trial.extend_from_slice(&self.ring[..first]);
-            self.trial.extend_from_slice(&self.path[at..]);
-            let cost = self.line.cost(&self.trial);
-            if cost < least {
-                least = cost;
-                std::mem::swap(&mut self.trial, &mut self.kept);
+        let plain = self.line.rounds.is_none();
+        if plain {
+            self.walked.clear();
+            self.walked.push(self.line.start());
+            for k in 0..self.path.len() {
+                self.walked.push(self.line.follow(self.walked[k], &self.path[k..=k]));
             }
         }
-        std::mem::swap(&mut self.path, &mut self.kept);
-        least
+        let (mut least, mut best) = (most, None);
+        for &(_, at, first) in &self.places {
+            let (head, tail) = self.path.split_at(usize::from(at));
+            let (later, sooner) = self.ring.split_at(usize::from(first));
+            let cost = if plain {
+                let ring = self.line.follow(self.line.follow(self.walked[usize::from(at)], sooner), later);
+                if ring.cost >= least {
+                    continue;
+                }
+                self.line.follow(ring, tail).cost
+            } else {
+                self.trial.clear();
+                [head, sooner, later, tail].iter().for_each(|jobs| self.trial.extend_from_slice(jobs));
+                self.line.cost(&self.trial)
+            };
+            if cost < least {
+                (least, best) = (cost, Some((usize::from(at), usize::from(first))));
+            }
+        }
+        let (at, first) = best?;
+        self.ring.rotate_left(first);
+        self.path.splice(at..at, self.ring.iter().copied());
+        Some(least)
     }
 
     /// The places in the path with the least added changeover, each with the best cut of the loop.
     fn weigh_places(&mut self) {
-        let n = self.line.n;
-        let row = |from: usize| &self.line.out[from * (n + 1)..(from + 1) * (n + 1)];
+        let m = self.line.n + 1;
+        let row = |table: &'a [i32], node: usize| &table[node * m..(node + 1) * m];
+        self.links.clear();
+        let mut last = usize::from(self.ring[self.ring.len() - 1]);
+        for &y in &self.ring {
+            self.links.push((last as u16, y, self.line.out[last * m + usize::from(y)]));
+            last = usize::from(y);
+        }
         self.places.clear();
         for at in 0..=self.path.len() {
-            let before = if at == 0 { n } else { usize::from(self.path[at - 1]) };
+            let before = if at == 0 { self.line.n } else { usize::from(self.path[at - 1]) };
             // After the last job comes the node `n`, to which every changeover is 0.
-            let behind = self.path.get(at).map_or(n, |&j| usize::from(j));
-            let into = row(before);
-            let mut best = (i32::MAX, at as u16, 0);
-            let mut last = usize::from(self.ring[self.ring.len() - 1]);
-            for (first, &y) in (0u16..).zip(&self.ring) {
-                let (y, out) = (usize::from(y), row(last));
-                let added = into[y] - out[y] + out[behind] - into[behind];
+            let behind = self.path.get(at).map_or(self.line.n, |&j| usize::from(j));
+            let (into, out) = (row(&self.line.out, before), &self.back[behind * m..(behind + 1) * m]);
+            let mut best = (i32::MAX, 0);
+            for (first, &(last, y, link)) in (0u16..).zip(&self.links) {
+                let added = into[usize::from(y)] + out[usize::from(last)] - link;
                 if added < best.0 {
-                    best = (added, at as u16, first);
+                    best = (added, first);
                 }
-                last = y;
             }
-            self.places.push(best);
+            self.places.push((best.0 - into[behind], at as u16, best.1));
         }
         if self.places.len() > PLACES {
             self.places.select_nth_unstable(PLACES - 1);

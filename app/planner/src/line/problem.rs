@@ -191,15 +191,37 @@ impl Line {
         if let Some(rounds) = &self.rounds {
             return rounds.cost(self, order);
         }
-        let m = self.n + 1;
-        let (mut at, mut from, mut cost) = (self.begin, self.n, 0);
-        for &job in order {
-            let job = usize::from(job);
-            cost += self.changeover * i64::from(self.out[from * m + job]);
-            at += self.span[from * m + job];
-            cost += self.weight[job] * (at - self.due[job]).max(0) + self.flow * at;
-            from = job;
-        }
-        cost
+        self.follow(self.start(), order).cost
     }
+
+    /// Before the first job of a plain line.
+    pub(crate) fn start(&self) -> Walked {
+        Walked { at: self.begin, cost: 0, last: self.n as u16 }
+    }
+
+    /// What comes of a plain line when these jobs follow.
+    #[inline]
+    pub(crate) fn follow(&self, walked: Walked, jobs: &[u16]) -> Walked {
+        let m = self.n + 1;
+        let Walked { mut at, mut cost, mut last } = walked;
+        for &job in jobs {
+            let (from, j) = (usize::from(last), usize::from(job));
+            cost += self.changeover * i64::from(self.out[from * m + j]);
+            at += self.span[from * m + j];
+            cost += self.weight[j] * (at - self.due[j]).max(0) + self.flow * at;
+            last = job;
+        }
+        Walked { at, cost, last }
+    }
+}
+
+/// How far a plain line has come.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Walked {
+    /// The last job ends here.
+    at: i64,
+    /// What the jobs so far cost.
+    pub(crate) cost: i64,
+    /// The last job, or the node from which the line starts.
+    last: u16,
 }

@@ -289,7 +289,11 @@ proptest! {
                     assembly.take(cycle);
                 }
             }
-            let (child, cost) = assembly.close();
+            for _ in 0..rng.below(2).min(cycles) {
+                assembly.begin();
+                assembly.take_part(rng.below(assembly.arcs_apart()));
+            }
+            let (child, cost) = assembly.close(n, i64::MAX).unwrap();
             let mut jobs = child.to_vec();
             prop_assert_eq!(cost, line.cost(child));
             jobs.sort_unstable();
@@ -297,7 +301,9 @@ proptest! {
         }
         assembly.begin();
         (0..cycles).for_each(|cycle| assembly.take(cycle));
-        prop_assert_eq!(assembly.close().0, &other[..]);
+        let cost = line.cost(&other);
+        prop_assert_eq!(assembly.close(0, cost), None);
+        prop_assert_eq!(assembly.close(0, cost + 1), Some((&other[..], cost)));
     }
 }
 
