@@ -7,7 +7,7 @@
 use core::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-use crate::num::{cos, sin, sort_short};
+use crate::num::{cos, exp, log, sin, sort_short};
 use crate::pattern::{Pattern, Tooth, ToothForm};
 
 /// A phase and what it costs.
@@ -470,65 +470,40 @@ fn inner_maximum(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>, worst: &
     // A hair inside the kinks, where the one-sided slopes hold.
     let hair = 1e-9 * (right - left);
     let (left, right) = (left + hair, right - hair);
-    let slope = |x: f64| old.slope(x) - new.slope(x);
-    between_roots(slope, &turns(left, right, old, new), |x, falls| {
-        if falls {
-            worst.offer(old.e(x) - new.e(x), x, false);
-        }
-    });
+    // The minima among them do no harm.
+    for x in split(&|x| old.slope(x) - new.slope(x), &turns(left, right, old, new)) {
+        worst.offer(old.e(x) - new.e(x), x, false);
+    }
 }
 
 /// Cuts a stretch on which both halves rise, or both fall, so that the slope of the gap has one root at most from each cut to the next; both
 /// ends are among the cuts. The roots are counted by Rolle's theorem: between two of a function lies one of its derivative.
 fn turns(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>) -> Vec<f64> {
-    let with = |place: f64| {
-        let mut cuts = vec![left, right];
-        if place > left && place < right {
-            cuts.insert(1, place);
-        }
-        cuts
-    };
-    let split = |f: &dyn Fn(f64) -> f64, cuts: &[f64]| {
-        let mut finer = vec![left];
-        between_roots(f, cuts, |x, _| finer.push(x));
-        finer.push(right);
-        finer
-    };
+    // What lies outside, or nowhere, cuts nothing off.
+    let with = |place: f64| [left, place.max(left).min(right), right];
     let curve = |x: f64| old.curve(x) - new.curve(x);
+    let (p, q) = (old.tooth.pitch, new.tooth.pitch);
     match (old.tooth.shape, new.tooth.shape) {
         // Two circles curve alike, ρ²/(ρ² - t²)^(3/2)/sin θ, at the roots of a quadratic, and that turns once.
         (ToothForm::Arc { radius, sine, .. }, ToothForm::Arc { radius: other, sine: at, .. }) => {
-            let weight = |radius: f64, sine: f64| {
-                let root = libm::cbrt(radius * radius / sine);
-                root * root
-            };
+            let weight = |radius: f64, sine: f64| exp(log(radius * radius / sine) / 1.5);
             let (w, v) = (weight(radius, sine), weight(other, at));
-            let (middle, beside) = (old.tip + 0.5 * old.tooth.pitch, new.tip + 0.5 * new.tooth.pitch);
-            split(&curve, &with((v * middle - w * beside) / (v - w)))
+            split(&curve, &with((v * (old.tip + 0.5 * p) - w * (new.tip + 0.5 * q)) / (v - w)))
         }
-        // The slopes are A sin α and B sin β with α' = a and β' = b. Which is the greater, ln(A sin α) - ln(B sin β) says too. It turns where
-        // a cot α = b cot β; the slope of that has its roots where b sin α = a sin β, and the slope of this where α = β.
+        // The slopes are A sin α and B sin β with α' = 2π/p and β' = 2π/q. Which is the greater, ln(A sin α) - ln(B sin β) says too. It turns
+        // where q cot α = p cot β; the slope of that has its roots where p sin α = q sin β, and the slope of this where α = β.
         (ToothForm::Wavy { .. }, ToothForm::Wavy { .. }) => {
-            let (a, b) = (1.0 / old.tooth.pitch, 1.0 / new.tooth.pitch);
-            let angles = |x: f64| {
-                let turn = 2.0 * core::f64::consts::PI;
-                (turn * a * (x - old.tip), turn * b * (x - new.tip))
+            let turn = 2.0 * core::f64::consts::PI;
+            let angles = |x: f64| (turn * (x - old.tip) / p, turn * (x - new.tip) / q);
+            let steepest = |x: f64| {
+                let (alpha, beta) = angles(x);
+                p * sin(alpha) - q * sin(beta)
             };
-            let alike = with((a * old.tip - b * new.tip) / (a - b));
-            let steepest = split(
-                &|x| {
-                    let (alpha, beta) = angles(x);
-                    b * sin(alpha) - a * sin(beta)
-                },
-                &alike,
-            );
-            split(
-                &|x| {
-                    let (alpha, beta) = angles(x);
-                    a * cos(alpha) * sin(beta) - b * cos(beta) * sin(alpha)
-                },
-                &steepest,
-            )
+            let even = |x: f64| {
+                let (alpha, beta) = angles(x);
+                q * cos(alpha) * sin(beta) - p * cos(beta) * sin(alpha)
+            };
+            split(&even, &split(&steepest, &with((q * old.tip - p * new.tip) / (q - p))))
         }
         // Beside a straight flank, the wave turns once and the circle never. Where one is a circle and one a wave, the slope of the one is
         // convex and that of the other concave.
@@ -536,44 +511,35 @@ fn turns(left: f64, right: f64, old: &Half<'_>, new: &Half<'_>) -> Vec<f64> {
     }
 }
 
-/// Tells of every root of `f` between two cuts next to each other, and whether `f` falls through it.
-fn between_roots(f: impl Fn(f64) -> f64, cuts: &[f64], mut tell: impl FnMut(f64, bool)) {
-    let Some(&first) = cuts.first() else { return };
-    let mut left = (first, f(first));
-    for &cut in &cuts[1..] {
-        let right = (cut, f(cut));
-        if (left.1 > 0.0 && right.1 < 0.0) || (left.1 < 0.0 && right.1 > 0.0) {
-            tell(root(&f, left, right), left.1 > 0.0);
+/// The ends of a stretch and every root of `f` between two of its cuts next to each other. A root is found to eight digits of the way
+/// between them: at a maximum the gap is flat, and half the digits of the place give all of its own.
+fn split(f: &dyn Fn(f64) -> f64, cuts: &[f64]) -> Vec<f64> {
+    let mut found = Vec::with_capacity(cuts.len() * 2);
+    found.push(cuts[0]);
+    for pair in cuts.windows(2) {
+        let (mut left, mut right) = ((pair[0], f(pair[0])), (pair[1], f(pair[1])));
+        if left.1 * right.1 >= 0.0 {
+            continue;
         }
-        left = right;
+        let close = 1e-8 * (right.0 - left.0);
+        for round in 0..60 {
+            let width = right.0 - left.0;
+            if width <= close {
+                break;
+            }
+            // Regula falsi, a little beyond the root of the chord so that the other end may come near as well, with a halving wherever
+            // that lags behind.
+            let middle = 0.5 * (left.0 + right.0);
+            let chord = left.0 - left.1 * width / (right.1 - left.1);
+            let beyond = chord + if chord < middle { 0.4 * close } else { -0.4 * close };
+            let x = if round % 3 == 2 { middle } else { beyond };
+            let here = (x, f(x));
+            if (here.1 > 0.0) == (left.1 > 0.0) { left = here } else { right = here }
+        }
+        found.push(0.5 * (left.0 + right.0));
     }
-}
-
-/// The root of `f` between two places where its signs differ, to eight digits of the stretch: at a maximum the gap is flat, and half the
-/// digits of the place give all of its own. Regula falsi, with a halving wherever that lags behind.
-fn root(f: impl Fn(f64) -> f64, mut left: (f64, f64), mut right: (f64, f64)) -> f64 {
-    let close = 1e-8 * (right.0 - left.0);
-    for round in 0..60 {
-        let width = right.0 - left.0;
-        if width <= close {
-            break;
-        }
-        let chord = left.0 - left.1 * width / (right.1 - left.1);
-        let x = if round % 3 == 2 {
-            0.5 * (left.0 + right.0)
-        } else {
-            // Half of what is asked for beyond the chord's root, so that the other end may come near as well.
-            let step = 0.4 * close;
-            let x = if chord - left.0 < right.0 - chord { chord + step } else { chord - step };
-            x.clamp(left.0 + step, right.0 - step)
-        };
-        let here = (x, f(x));
-        if here.1 == 0.0 {
-            return x;
-        }
-        if (here.1 > 0.0) == (left.1 > 0.0) { left = here } else { right = here }
-    }
-    0.5 * (left.0 + right.0)
+    found.push(cuts[cuts.len() - 1]);
+    found
 }
 
 #[cfg(test)]

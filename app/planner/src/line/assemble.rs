@@ -216,7 +216,9 @@ impl<'a> Assembly<'a> {
                 self.line.follow(ring, tail).cost
             } else {
                 self.trial.clear();
-                [head, sooner, later, tail].iter().for_each(|jobs| self.trial.extend_from_slice(jobs));
+                for jobs in [head, sooner, later, tail] {
+                    self.trial.extend_from_slice(jobs);
+                }
                 self.line.cost(&self.trial)
             };
             if cost < least {
