@@ -208,18 +208,16 @@
 
   function listen() {
     const source = new EventSource("/live");
-    let lost = false;
     source.addEventListener("change", ({ data }) => {
       const { what } = JSON.parse(data);
       if (what === "bench" || what === "visit" || what === "plan" || what === "everything") changed();
     });
     source.addEventListener("hello", () => {
       ask({ do: "send", holds: true });
-      if (lost || kept) changed();
-      lost = false;
+      // Nobody told this page what changed while it was on its way, or while the stream was broken.
+      changed();
     });
     source.addEventListener("error", () => {
-      lost = true;
       ask({ do: "send" });
       // A server that answers with an error closes the stream for good.
       if (source.readyState === EventSource.CLOSED) setTimeout(listen, 5_000);

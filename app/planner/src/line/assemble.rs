@@ -234,7 +234,7 @@ impl<'a> Assembly<'a> {
     /// The places in the path with the least added changeover, each with the best cut of the loop.
     fn weigh_places(&mut self) {
         let m = self.line.n + 1;
-        let row = |table: &'a [i32], node: usize| &table[node * m..(node + 1) * m];
+        let row = |node: usize| node * m..(node + 1) * m;
         self.links.clear();
         let mut last = usize::from(self.ring[self.ring.len() - 1]);
         for &y in &self.ring {
@@ -246,7 +246,7 @@ impl<'a> Assembly<'a> {
             let before = if at == 0 { self.line.n } else { usize::from(self.path[at - 1]) };
             // After the last job comes the node `n`, to which every changeover is 0.
             let behind = self.path.get(at).map_or(self.line.n, |&j| usize::from(j));
-            let (into, out) = (row(&self.line.out, before), &self.back[behind * m..(behind + 1) * m]);
+            let (into, out) = (&self.line.out[row(before)], &self.back[row(behind)]);
             let mut best = (i32::MAX, 0);
             for (first, &(last, y, link)) in (0u16..).zip(&self.links) {
                 let added = into[usize::from(y)] + out[usize::from(last)] - link;
