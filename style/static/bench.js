@@ -179,24 +179,32 @@
     wanted = setTimeout(refresh, 120);
   }
 
+  const refused = () => document.querySelector('[role="alert"], [aria-invalid="true"]') !== null;
+
   async function refresh() {
-    if (document.querySelector('[role="alert"], [aria-invalid="true"]') || busy()) {
-      document.querySelector("#changed").hidden = false;
-      return;
-    }
+    const hold = () => {
+      const held = refused() || busy();
+      if (held) document.querySelector("#changed").hidden = false;
+      return held;
+    };
     const answer = await fetch(path(), { headers: { accept: "text/html" } }).catch(() => null);
     if (!answer) return;
-    if (answer.redirected) return location.assign(path());
+    if (answer.redirected) return hold() || location.assign(path());
     if (!answer.ok) return;
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     const next = fresh.querySelector("[data-bench]");
-    // Since it was asked for, somebody may have begun to type, or the line may have gone.
-    if (!next || busy() || fresh.querySelector('meta[name="kept-at"]')) return;
-    if (kept) return location.assign(path());
-    document.querySelector("#changed").hidden = true;
+    // Since it was asked for, the line may have gone.
+    if (!next || fresh.querySelector('meta[name="kept-at"]')) return;
     const html = bare(next);
     // Much that happens at a bench changes nothing here: then nothing moves.
-    if (html === shown) return;
+    if (html === shown && !kept) {
+      document.querySelector("#changed").hidden = true;
+      return;
+    }
+    // Whoever is typing, or reads why something was refused, is told and not disturbed.
+    if (hold()) return;
+    if (kept) return location.assign(path());
+    document.querySelector("#changed").hidden = true;
     shown = html;
     madeAt = Date.now();
     const place = whereFocusIs();
@@ -214,8 +222,9 @@
     });
     source.addEventListener("hello", () => {
       ask({ do: "send", holds: true });
-      // Nobody told this page what changed while it was on its way, or while the stream was broken.
-      changed();
+      // Nobody told this page what changed while it was on its way, or while the stream was broken. One that says why something was
+      // refused was made by a press, and differs from what is asked for anew whatever happened.
+      if (!refused()) changed();
     });
     source.addEventListener("error", () => {
       ask({ do: "send" });
