@@ -10,6 +10,8 @@
 //! A child can only take the place of its first parent, which keeps the population varied (Nagata and Kobayashi 2013). When
 //! hardly any child does, the better half joins that of the population before; when these rest too, a new one is bred.
 
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
+
 use super::Walk;
 use super::assemble::Assembly;
 use super::descent::Plain;
@@ -396,14 +398,14 @@ impl<W: Walk> Breed<'_, '_, W> {
     }
 }
 
-/// Names an order, in all likelihood no other (Fowler, Noll and Vo's FNV-1a over 16 bits at a time).
+/// Names an order, in all likelihood no other.
 fn hash(order: &[u16]) -> u64 {
-    order
-        .iter()
-        .fold(0xcbf2_9ce4_8422_2325, |hash, &job| (hash ^ u64::from(job)).wrapping_mul(0x0100_0000_01b3))
+    let mut hasher = DefaultHasher::new();
+    order.hash(&mut hasher);
+    hasher.finish()
 }
 
 /// Where a hash is kept.
 fn slot(hash: u64) -> usize {
-    (hash >> 40) as usize % TRIED
+    hash as usize % TRIED
 }
