@@ -11,10 +11,12 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use futures::{Stream, StreamExt as _};
 use futures::{future, stream};
+use serde_json::json;
 use tokio_stream::wrappers::BroadcastStream;
 
 use super::access;
 use crate::context::Ctx;
+use crate::store::plans;
 use crate::token::Token;
 
 pub(super) fn routes() -> Router<Ctx> {
@@ -29,10 +31,11 @@ async fn live(State(ctx): State<Ctx>, headers: HeaderMap) -> Response {
     ([(HeaderName::from_static("x-accel-buffering"), "no")], events).into_response()
 }
 
-/// Starts with `hello`, then one event per change. Ends when the session does: whoever signed out, or was shown out, hears
+/// Starts with `hello` and the id of the plan that stands, by which a page knows whether it grew old on its way; then one event per change. Ends when the session does: whoever signed out, or was shown out, hears
 /// nothing more. Ends when the program stops: a stream that stayed open would keep it from stopping.
 fn changes(ctx: Ctx, session: Option<Token>) -> impl Stream<Item = Result<Event, Infallible>> + Send {
     let stop = ctx.stop.clone();
+    let (at, token) = (ctx.clone(), session.clone());
     let changes = BroadcastStream::new(ctx.live.listen()).map(|change| match change {
         Ok(change) => Event::default().event("change").json_data(&change).unwrap_or_default(),
         // This page was too slow and missed some: it should look at everything again.
@@ -45,6 +48,12 @@ fn changes(ctx: Ctx, session: Option<Token>) -> impl Stream<Item = Result<Event,
         })
         .take_while(|change| future::ready(change.is_some()))
         .filter_map(future::ready);
-    let hello = stream::once(async { Event::default().event("hello").data("{}") });
+    let hello = stream::once(async move {
+        let plan = match access::is_open(&at, token.as_ref()).await {
+            true => plans::latest_id(at.store.read()).await.ok().flatten(),
+            false => None,
+        };
+        Event::default().event("hello").json_data(json!({ "plan": plan })).unwrap_or_default()
+    });
     hello.chain(while_signed_in).map(Ok).take_until(stop.cancelled_owned())
 }

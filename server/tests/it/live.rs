@@ -3,12 +3,14 @@
 use std::time::Duration;
 
 use server::http::serve;
+use server::store::plans;
 use server::store::staff::{self, Roles};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::time::timeout;
 
 use crate::test_shop::{Engine, TestShop};
+use crate::workshop::{agreed, furnish, plain_route, plan};
 
 /// Long enough for a busy machine; never waited for when all is well.
 const PATIENCE: Duration = Duration::from_secs(20);
@@ -38,7 +40,8 @@ async fn an_open_page_hears_of_a_change_and_does_not_keep_the_server_from_stoppi
         "GET /live HTTP/1.1\r\nHost: shop.example.com\r\nAccept: text/event-stream\r\nCookie: {name}={token}\r\n\r\n"
     );
     page.write_all(request.as_bytes()).await.unwrap();
-    let head = read_until(&mut page, "event: hello").await;
+    let head = read_until(&mut page, r#"data: {"plan":null}"#).await;
+    assert!(head.contains("event: hello"), "{head}");
     assert!(head.starts_with("HTTP/1.1 200"), "{head}");
     assert!(head.contains("text/event-stream") && head.contains("x-accel-buffering: no"), "{head}");
     assert!(!head.contains("content-encoding"), "a compressed stream would hold events back: {head}");
@@ -59,11 +62,16 @@ async fn an_open_page_hears_of_a_change_and_does_not_keep_the_server_from_stoppi
     let rest = read_until(&mut left, "0\r\n\r\n").await;
     assert!(!rest.contains("bench"), "{rest}");
 
+    furnish(&shop).await;
+    agreed(&shop, &[plain_route()]).await;
+    plan(&shop).await;
+    let made = plans::latest_id(shop.ctx.store.read()).await.unwrap().unwrap();
     shop.sign_in_again().await;
     let anew = shop.cookies().into_values().next().unwrap();
     let mut page = TcpStream::connect(address).await.unwrap();
     page.write_all(request.replace(&token, &anew).as_bytes()).await.unwrap();
-    read_until(&mut page, "event: hello").await;
+    // By the plan that stands now, a page made before it knows that it is old.
+    read_until(&mut page, &format!(r#"data: {{"plan":"{made}"}}"#)).await;
     shop.ctx.stop.cancel();
     timeout(PATIENCE, server).await.expect("it stops while somebody listens").unwrap().unwrap();
     TcpStream::connect(address).await.expect_err("the port is free again");

@@ -38,14 +38,20 @@ fn listen(what: String, seen: String, changed: RwSignal<bool>) {
         let (what, seen) = (what.clone(), seen.clone());
         let heard = Closure::<dyn FnMut(web_sys::MessageEvent)>::new(move |event: web_sys::MessageEvent| {
             let text = event.data().as_string().unwrap_or_default();
-            let change: serde_json::Value = serde_json::from_str(&text).unwrap_or_default();
-            let kind = change["what"].as_str().unwrap_or_default();
-            let known = !seen.is_empty() && change["id"].as_str() == Some(seen.as_str());
+            let told: serde_json::Value = serde_json::from_str(&text).unwrap_or_default();
+            // A hello names the plan that stands: it may have come while this page was on its way.
+            let (kind, id) = match told["plan"].as_str() {
+                Some(plan) => ("plan", Some(plan)),
+                None => (told["what"].as_str().unwrap_or_default(), told["id"].as_str()),
+            };
+            let known = !seen.is_empty() && id == Some(seen.as_str());
             if (kind == "everything" || what.split(' ').any(|w| w == kind)) && !known {
                 changed.set(true);
             }
         });
-        let _ = source.add_event_listener_with_callback("change", heard.as_ref().unchecked_ref());
+        for event in ["hello", "change"] {
+            let _ = source.add_event_listener_with_callback(event, heard.as_ref().unchecked_ref());
+        }
         let kept = StoredValue::new_local((source, heard));
         on_cleanup(move || kept.with_value(|(source, _)| source.close()));
     });
