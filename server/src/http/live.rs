@@ -49,10 +49,8 @@ fn changes(ctx: Ctx, session: Option<Token>) -> impl Stream<Item = Result<Event,
         .take_while(|change| future::ready(change.is_some()))
         .filter_map(future::ready);
     let hello = stream::once(async move {
-        let plan = match access::is_open(&at, token.as_ref()).await {
-            true => plans::latest_id(at.store.read()).await.ok().flatten(),
-            false => None,
-        };
+        let signed_in = access::is_open(&at, token.as_ref()).await;
+        let plan = if signed_in { plans::latest_id(at.store.read()).await.ok().flatten() } else { None };
         Event::default().event("hello").json_data(json!({ "plan": plan })).unwrap_or_default()
     });
     hello.chain(while_signed_in).map(Ok).take_until(stop.cancelled_owned())
