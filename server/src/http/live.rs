@@ -31,8 +31,9 @@ async fn live(State(ctx): State<Ctx>, headers: HeaderMap) -> Response {
     ([(HeaderName::from_static("x-accel-buffering"), "no")], events).into_response()
 }
 
-/// Starts with `hello` and the id of the plan that stands, by which a page knows whether it grew old on its way; then one event per change. Ends when the session does: whoever signed out, or was shown out, hears
-/// nothing more. Ends when the program stops: a stream that stayed open would keep it from stopping.
+/// Starts with `hello` and the id of the plan that stands, by which a page knows whether it grew old on its way; then one
+/// event per change. Ends when the session does: whoever signed out, or was shown out, hears nothing more. Ends when the
+/// program stops: a stream that stayed open would keep it from stopping.
 fn changes(ctx: Ctx, session: Option<Token>) -> impl Stream<Item = Result<Event, Infallible>> + Send {
     let stop = ctx.stop.clone();
     let (at, token) = (ctx.clone(), session.clone());
