@@ -7,6 +7,8 @@
 //! Falkenauer and Bouffouix 1991), polished by a short iterated local search as Xu, Lü, Yin, Shen and Buscher (2014) do for
 //! this problem.
 //!
+//! Now and then the arcs of all members are merged ([`super::merge`]), which finds orders that no two of them make.
+//!
 //! A child can only take the place of its first parent, which keeps the population varied (Nagata and Kobayashi 2013). When
 //! hardly any child does, the better half joins that of the population before; when these rest too, a new one is bred.
 
@@ -16,6 +18,7 @@ use super::Walk;
 use super::assemble::Assembly;
 use super::descent::Plain;
 use super::hands::Hands;
+use super::merge::Merge;
 use super::problem::Line;
 use super::sequence::Move;
 use crate::rng::Rng;
@@ -43,6 +46,9 @@ const MANY_CYCLES: usize = 5;
 const PARTS: usize = 12;
 /// No more than one job in so many may hang loose in a child with a part of a cycle.
 const LOOSE: usize = 4;
+/// After so many generations the arcs of all members are merged ([`Merge`]), with those of so many members of the population before.
+const MERGING: usize = 8;
+const ELDERS: usize = 50;
 /// The last children tried are known again; so many slots there are.
 const TRIED: usize = 1 << 14;
 /// A population is at rest after so many generations in a row in which less than one member in fifty was replaced.
@@ -154,10 +160,11 @@ impl<W: Walk> Breed<'_, '_, W> {
     fn run(&mut self) {
         let mut first = Some(self.best.order.clone());
         let mut elders: Vec<Member> = Vec::new();
+        let mut merging = Merge::new(self.line);
         while !self.done() {
             let mut members = self.found_population(first.take());
             let mut pairs: Vec<usize> = (0..members.len()).collect();
-            let mut resting = 0;
+            let (mut resting, mut generation) = (0, 0);
             while members.len() > 1 && !self.done() {
                 if resting == RESTING {
                     if elders.is_empty() {
@@ -188,10 +195,32 @@ impl<W: Walk> Breed<'_, '_, W> {
                         replaced += 1;
                     }
                 }
+                generation += 1;
+                if generation % MERGING == 0 && self.line.rounds.is_none() && !self.done() {
+                    replaced += usize::from(self.merge(&mut merging, &mut members, &elders));
+                }
                 resting = if replaced * 50 <= members.len() { resting + 1 } else { 0 };
             }
             elders = members;
         }
+    }
+
+    /// Merge the arcs of the members and of some elders. What is better than everything before takes the place of the member it
+    /// is most like. Returns whether there was anything.
+    fn merge(&mut self, merging: &mut Merge<'_>, members: &mut [Member], elders: &[Member]) -> bool {
+        let mut ranked: Vec<&Member> = members.iter().collect();
+        ranked.sort_by_key(|m| m.cost);
+        let orders = ranked.iter().copied().chain(elders.iter().take(ELDERS)).map(|m| &m.order[..]);
+        self.steps += Merge::STEPS;
+        let Some(order) = merging.best(orders, self.best.cost) else { return false };
+        self.walk.load(&order);
+        self.wake_all();
+        let merged = self.polish(KICKS_NEW);
+        let like = members.iter_mut().min_by_key(|m| {
+            self.assembly.parents(&merged.order, &m.order);
+            self.assembly.arcs_apart()
+        });
+        like.filter(|like| merged.cost < like.cost).map(|like| *like = merged).is_some()
     }
 
     /// The better half of each of two populations.

@@ -7,6 +7,7 @@ use super::assemble::Assembly;
 use super::breed::{Found, breed, search};
 use super::descent::{BLOCK, Plain, SWAP};
 use super::hands::{Ahead, Hands};
+use super::merge::Merge;
 use super::problem::{Line, recognise};
 use super::rounds::Rounds;
 use super::sequence::{Move, Sequence};
@@ -403,4 +404,43 @@ fn more_steps_never_end_worse() {
     let costs: Vec<i64> = [1, 10, 100, 1000, 3000].map(|steps| found(&line, steps, 5).cost).to_vec();
     assert!(costs.is_sorted_by(|a, b| a >= b), "{costs:?}");
     assert!(costs[4] < costs[0]);
+}
+
+/// Of orders that hold all arcs of the best one, each once, the merger finds an order no dearer than all of them but their best, and
+/// every order it returns is one.
+#[test]
+fn merged_orders_are_orders_and_cheaper() {
+    let mut rng = Rng::new(7);
+    let (mut tries, mut best_found) = (0, 0);
+    for _ in 0..40 {
+        let line = line(12, &mut rng);
+        let best = found(&line, 2000, 1);
+        // Each follows the best order but for one block that is somewhere else.
+        let orders: Vec<Vec<u16>> = (0..8)
+            .map(|_| {
+                let mut order = best.order.clone();
+                let from = rng.below(8);
+                let block: Vec<u16> = order.drain(from..from + 3).collect();
+                let to = rng.below(order.len() + 1);
+                order.splice(to..to, block);
+                order
+            })
+            .collect();
+        let mut ranked: Vec<&[u16]> = orders.iter().map(|o| &o[..]).collect();
+        ranked.sort_by_key(|order| line.cost(order));
+        let least = line.cost(ranked[0]);
+        if least == best.cost {
+            continue;
+        }
+        tries += 1;
+        if let Some(order) = Merge::new(&line).best(ranked.iter().copied(), least) {
+            let mut jobs = order.clone();
+            jobs.sort_unstable();
+            assert_eq!(jobs, (0..12).collect::<Vec<u16>>());
+            assert!(line.cost(&order) < least);
+            best_found += usize::from(line.cost(&order) == best.cost);
+        }
+    }
+    assert!(tries >= 10, "{tries} tries");
+    assert!(best_found * 2 > tries, "the best order in {best_found} of {tries}");
 }
