@@ -212,7 +212,8 @@ impl<W: Walk> Breed<'_, '_, W> {
         ranked.sort_by_key(|m| m.cost);
         let orders = ranked.iter().copied().chain(elders.iter().take(ELDERS)).map(|m| &m.order[..]);
         self.steps += Merge::STEPS;
-        let Some(order) = merging.best(orders, self.best.cost) else { return false };
+        let limit = self.limit;
+        let Some(order) = merging.best(orders, self.best.cost, &|| limit.out_of_time()) else { return false };
         self.walk.load(&order);
         self.wake_all();
         let merged = self.polish(KICKS_NEW);

@@ -11,6 +11,7 @@
 //!
 //! Minutes are sampled, with straight lines between the samples, so what is still to be paid is close but no bound.
 
+use super::Stop;
 use super::problem::{LARGEST, Line};
 
 /// Samples of the minutes at which a job may end at one position.
@@ -118,11 +119,13 @@ impl<'a> Merge<'a> {
         }
     }
 
-    /// An order made of arcs of these that costs less than `below`, if one is found. The first of them should be the best.
+    /// An order made of arcs of these that costs less than `below`, if one is found before `stop` says so.
+    /// The first of them should be the best.
     pub(crate) fn best<'o>(
         &mut self,
         orders: impl Iterator<Item = &'o [u16]> + Clone,
         below: i64,
+        stop: Stop<'_>,
     ) -> Option<Vec<u16>> {
         let first = orders.clone().next()?;
         let passes = if self.price.is_empty() { PASSES_FIRST } else { PASSES };
@@ -132,8 +135,8 @@ impl<'a> Merge<'a> {
         self.lay_out(orders);
         // Costs are whole numbers.
         let below = below as f32 - 0.5;
-        let bound = self.find_prices(below, passes);
-        (bound < below).then(|| self.follow(below))?
+        let bound = self.find_prices(below, passes, stop);
+        (bound < below).then(|| self.follow(below, stop))?
     }
 
     /// A job is worth at first what the order saves without it.
@@ -222,13 +225,16 @@ impl<'a> Merge<'a> {
     }
 
     /// Look for the prices that say most. Returns what every order then costs at least, or `below` or more as soon as it is that much.
-    fn find_prices(&mut self, below: f32, passes: usize) -> f32 {
+    fn find_prices(&mut self, below: f32, passes: usize, stop: Stop<'_>) -> f32 {
         let n = self.line.n;
         let (mut bound, mut best) = (f32::NEG_INFINITY, self.price.clone());
         let mut towards = vec![0.0; n];
         let mut visits = vec![0i16; n];
         let (mut length, mut in_vain) = (1.0, 0);
         for _ in 0..passes {
+            if stop() {
+                break;
+            }
             self.look_ahead();
             let found = self.ahead[0][0] + self.price.iter().sum::<f32>();
             if found > bound {
@@ -343,7 +349,7 @@ impl<'a> Merge<'a> {
     }
 
     /// Follow the most promising beginnings from position to position. Returns the cheapest order found, if it costs less than `below`.
-    fn follow(&mut self, below: f32) -> Option<Vec<u16>> {
+    fn follow(&mut self, below: f32, stop: Stop<'_>) -> Option<Vec<u16>> {
         let n = self.line.n;
         self.look_ahead();
         let due = self.last_chances();
@@ -360,6 +366,9 @@ impl<'a> Merge<'a> {
         let mut came: Vec<Vec<(u32, u16)>> = Vec::with_capacity(n);
         let mut slots = vec![(0, 0, 0); SLOTS];
         for (k, due) in due.iter().enumerate().skip(1) {
+            if stop() {
+                return None;
+            }
             ways.clear();
             for (from, begun) in (0..).zip(&beam) {
                 // Jobs that can stand here or never; two of them are one too many.

@@ -433,7 +433,7 @@ fn merged_orders_are_orders_and_cheaper() {
             continue;
         }
         tries += 1;
-        if let Some(order) = Merge::new(&line).best(ranked.iter().copied(), least) {
+        if let Some(order) = Merge::new(&line).best(ranked.iter().copied(), least, &|| false) {
             let mut jobs = order.clone();
             jobs.sort_unstable();
             assert_eq!(jobs, (0..12).collect::<Vec<u16>>());
