@@ -169,16 +169,18 @@ test("two people at the bench see each other's work at once", async ({ shop, per
   await done(one).click();
   await expect(two.locator("a.station-card", { hasText: "Mara Holt" })).toHaveCount(0);
 
-  // A hand that is typing is not disturbed: it is told.
+  // A hand that is typing is not disturbed: it is told, and nothing moves away under it.
   await two.goto(station);
   const next = (await one.locator(".run .tag-big").allInnerTexts()).find((tag) => tags.includes(tag));
   await start(two, next).click();
   await begun(two).getByText("Measured after").click();
   await begun(two).getByLabel("Remark").fill("a burr at the");
+  const stood = await begun(two).boundingBox();
   await one.goto(station);
   await begun(one).getByText("Hand over to a colleague").click();
   await begun(one).getByRole("button", { name: "Hand over" }).click();
   await expect(two.getByText("Something has changed at the bench.")).toBeVisible();
+  expect(await begun(two).boundingBox()).toEqual(stood);
   await expect(begun(two).getByLabel("Remark")).toHaveValue("a burr at the");
   expect([...one.complaints, ...two.complaints]).toEqual([]);
 });
