@@ -8,6 +8,8 @@
   /** What the worker said last. */
   let now = { line: true, unsent: [], told: [] };
   let hadUnsent = false;
+  /** Something was pressed in the moment in which the page changed. */
+  let tooSoon = false;
 
   // --- time ------------------------------------------------------------------------------------------------------------
 
@@ -84,44 +86,55 @@
     }
   }
 
-  const note = (words) => Object.assign(document.createElement("p"), { className: "not-sent", textContent: words });
+  const paragraph = (words, className = "") => Object.assign(document.createElement("p"), { className, textContent: words });
+  const note = (words) => paragraph(words, "not-sent");
   const clock = (at) => new Date(at).toLocaleTimeString("en-GB", { hour: "numeric", minute: "2-digit" });
 
-  /** The strip at the top: the line, what waits, and what a person has to look at. */
+  let spoken = "";
+
+  /** The strip at the foot: the line, what waits, and what a person has to look at. */
   function said() {
+    // What is said already is not said again, and a button that has the focus keeps it.
+    const words = JSON.stringify([now, kept, tooSoon]);
+    if (words === spoken) return;
+    spoken = words;
     const parts = [];
-    if (!now.line || kept) {
+    if (tooSoon) parts.push(box("plain", paragraph("The page has just changed", "title"), paragraph("A colleague was at work in the same moment. Look, and press again.")));
+    const unsent = now.unsent.length;
+    const gone = !now.line || kept !== null;
+    if (gone || unsent > 0) {
+      // One line, as long as nobody asks: the work under it matters more.
+      const count = unsent > 0 && `${unsent} ${unsent === 1 ? "press" : "presses"} not yet sent`;
       const since = kept ? ` This is how it stood at ${clock(kept)}.` : "";
-      parts.push(box("warn", "No connection", `Go on working: what you press is kept on this device and sent when the connection is back.${since}`));
-    }
-    if (now.unsent.length > 0) {
-      const n = now.unsent.length;
+      const about = document.createElement("details");
+      about.className = "fold";
+      about.open = document.querySelector("#line-state details")?.open ?? false;
+      const title = document.createElement("summary");
+      title.textContent = gone ? `No connection: ${count || "go on working"}` : count;
+      const inside = Object.assign(document.createElement("div"), { className: "inside" });
+      if (gone) inside.append(paragraph(`What you press is kept on this device and sent when the connection is back.${since}`));
       const list = document.createElement("ul");
       for (const one of now.unsent) {
         const item = document.createElement("li");
         item.textContent = `${clock(one.at)} ${one.words}${one.waits ? ": waits until whoever pressed it signs in here again" : ""}`;
         list.append(item);
       }
-      const box_ = box("plain", n === 1 ? "1 press not yet sent" : `${n} presses not yet sent`, "");
-      box_.querySelector(".inside").append(list);
-      parts.push(box_);
+      if (unsent > 0) inside.append(list);
+      about.append(title, inside);
+      parts.push(box(gone ? "warn" : "plain", about));
     }
     for (const one of now.told) {
-      const told = box("bad", `Not counted: ${one.words}`, `Pressed at ${clock(one.at)}. ${one.why} Look at how it stands now, and decide.`);
       const seen = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: "I have seen to it" });
       seen.addEventListener("click", () => ask({ do: "seen", n: one.n }));
-      told.querySelector(".inside").append(seen);
-      parts.push(told);
+      const why = `Pressed at ${clock(one.at)}. ${one.why} Look at how it stands now, and decide.`;
+      parts.push(box("bad", paragraph(`Not counted: ${one.words}`, "title"), paragraph(why), seen));
     }
     document.querySelector("#line-state").replaceChildren(...parts);
   }
 
-  function box(tone, title, words) {
+  function box(tone, ...parts) {
     const outer = Object.assign(document.createElement("div"), { className: `notice ${tone}` });
-    const inside = Object.assign(document.createElement("div"), { className: "inside" });
-    inside.append(Object.assign(document.createElement("p"), { className: "title", textContent: title }));
-    if (words) inside.append(Object.assign(document.createElement("p"), { textContent: words }));
-    outer.append(inside);
+    outer.append(...parts);
     return outer;
   }
 
@@ -209,6 +222,7 @@
     madeAt = Date.now();
     const place = whereFocusIs();
     if (inHand(bench()) !== inHand(next)) movedAt = performance.now();
+    tooSoon = false;
     bench().replaceWith(document.adoptNode(next));
     draw();
     focusOn(place);
@@ -257,8 +271,8 @@
     if (!path.startsWith("/bench/")) return;
     if (performance.now() - movedAt < SETTLING) {
       event.preventDefault();
-      document.querySelector("#line-state").prepend(box("plain", "The page has just changed", "A colleague was at work in the same moment. Look, and press again."));
-      return;
+      tooSoon = true;
+      return said();
     }
     const add = (name, value) => {
       const field = form.querySelector(`input[name="${name}"]`) ?? form.appendChild(Object.assign(document.createElement("input"), { type: "hidden", name }));

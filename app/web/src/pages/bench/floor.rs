@@ -23,12 +23,12 @@ pub fn FloorPage(
     };
     view! {
         <Bench>
-            <Strip path="/bench".to_owned() />
             <div class="stack" data-bench="/bench">
                 <h1>"Bench"</h1>
                 {mine}
                 {body}
             </div>
+            <Strip path="/bench".to_owned() />
         </Bench>
     }
 }

@@ -92,8 +92,7 @@ pub fn StationPage(
         .collect();
     view! {
         <Bench>
-            <Strip path=path.clone() />
-            <div class="stack" data-bench=path data-room=view.room.max(1) data-open=open.to_string()>
+            <div class="stack" data-bench=path.clone() data-room=view.room.max(1) data-open=open.to_string()>
             <Crumbs trail=vec![("/bench".to_owned(), "Bench".to_owned())] here=view.name.clone() />
             <h1>{view.name.clone()}</h1>
             {said}
@@ -106,6 +105,7 @@ pub fn StationPage(
             {later}
             {held}
             </div>
+            <Strip path=path />
         </Bench>
     }
 }
