@@ -12,7 +12,8 @@
 //! Minutes are sampled, with straight lines between the samples, so what is still to be paid is close but no bound.
 
 use super::Stop;
-use super::problem::{LARGEST, Line};
+use super::problem::{LARGEST, Line, Walked};
+use crate::rng::Rng;
 
 /// Samples of the minutes at which a job may end at one position.
 const SAMPLES: usize = 32;
@@ -32,7 +33,7 @@ const PATIENCE: usize = 5;
 /// So much of the last direction goes into the next.
 const MOMENTUM: f32 = 0.5;
 
-/// Orders begun alike that are followed at each position.
+/// Beginnings of orders that are followed at each position.
 const BEAM: usize = 150;
 /// Slots to tell that two of them hold the same jobs.
 const SLOTS: usize = 1024;
@@ -44,6 +45,8 @@ type Jobs = [u64; WORDS];
 #[derive(Clone, Debug)]
 pub(crate) struct Merge<'a> {
     line: &'a Line,
+    /// Numbers for each job among those done and as the last of them; combined they name what is begun (Zobrist 1970).
+    names: Vec<[u64; 2]>,
     /// What a visit to each job earns; empty before the first net.
     price: Vec<f32>,
     /// The job of each node, layer by layer; the first is the node the line starts from.
@@ -66,8 +69,6 @@ pub(crate) struct Merge<'a> {
 #[derive(Clone, Copy, Debug)]
 struct Arc {
     to: u32,
-    /// Changeover and work.
-    span: i32,
     /// What the changeover costs.
     cost: f32,
     /// Where the row of the other end is read, and by which part of a step after a sample.
@@ -78,8 +79,7 @@ struct Arc {
 /// The beginning of an order.
 #[derive(Clone, Copy, Debug)]
 struct Begun {
-    cost: i64,
-    end: i64,
+    walked: Walked,
     /// Prices of the jobs to come.
     earn: f32,
     node: u32,
@@ -94,8 +94,7 @@ struct Way {
     /// What the whole would cost.
     whole: f32,
     earn: f32,
-    cost: i64,
-    end: i64,
+    walked: Walked,
     node: u32,
     from: u32,
 }
@@ -105,8 +104,10 @@ impl<'a> Merge<'a> {
     pub(crate) const STEPS: u64 = 100;
 
     pub(crate) fn new(line: &'a Line) -> Self {
+        let mut dice = Rng::new(0);
         Self {
             line,
+            names: (0..line.n).map(|_| [dice.next(), dice.next()]).collect(),
             price: Vec::new(),
             jobs: Vec::new(),
             layers: Vec::new(),
@@ -133,10 +134,11 @@ impl<'a> Merge<'a> {
             self.first_prices(first);
         }
         self.lay_out(orders);
-        // Costs are whole numbers.
-        let below = below as f32 - 0.5;
-        let bound = self.find_prices(below, passes, stop);
-        (bound < below).then(|| self.follow(below, stop))?
+        // Costs are whole numbers, but large ones are not exact in 32 bits.
+        let under = below as f32 - 0.5;
+        let bound = self.find_prices(under, passes, stop);
+        let order = (bound < under).then(|| self.follow(under, stop))??;
+        (self.line.cost(&order) < below).then_some(order)
     }
 
     /// A job is worth at first what the order saves without it.
@@ -210,7 +212,6 @@ impl<'a> Merge<'a> {
                     let row = (node[to] as usize - layer) * PADDED;
                     self.arcs.push(Arc {
                         to: node[to],
-                        span: span as i32,
                         cost: (line.changeover * i64::from(line.out[from * m + to])) as f32,
                         at: (row as i64 + SAMPLES as i64 + whole) as u32,
                         part: part as f32 / self.step as f32,
@@ -224,7 +225,8 @@ impl<'a> Merge<'a> {
         self.ahead.resize(self.jobs.len(), [0.0; SAMPLES]);
     }
 
-    /// Look for the prices that say most. Returns what every order then costs at least, or `below` or more as soon as it is that much.
+    /// Look for the prices that say most. Returns about what every order of the net
+    /// then costs at least, or `below` or more as soon as it is that much.
     fn find_prices(&mut self, below: f32, passes: usize, stop: Stop<'_>) -> f32 {
         let n = self.line.n;
         let (mut bound, mut best) = (f32::NEG_INFINITY, self.price.clone());
@@ -316,46 +318,41 @@ impl<'a> Merge<'a> {
         row[x] + (row[x + 1] - row[x]) * (after - x as f32)
     }
 
-    /// What a job costs that ends at a minute.
-    fn own(&self, job: usize, end: i64) -> i64 {
-        self.line.weight[job] * (end - self.line.due[job]).max(0) + self.line.flow * end
-    }
-
     fn arcs(&self, node: u32) -> &[Arc] {
         &self.arcs[self.arcs_of[node as usize]..self.arcs_of[node as usize + 1]]
     }
 
     /// Count the visits of the cheapest walk. Returns whether there is one.
     fn walk(&self, visits: &mut [i16]) -> bool {
-        let (mut node, mut end) = (0, self.line.begin);
+        let (mut node, mut walked) = (0, self.line.start());
         for k in 1..=self.line.n {
-            let mut best = (NEVER / 2.0, 0, 0);
+            let mut best = (NEVER / 2.0, 0, walked);
             for arc in self.arcs(node) {
-                let job = usize::from(self.jobs[arc.to as usize]);
-                let end = end + i64::from(arc.span);
-                let cost =
-                    self.own(job, end) as f32 - self.price[job] + self.still(k, arc.to, end) + arc.cost;
+                let job = self.jobs[arc.to as usize];
+                let next = self.line.follow(walked, &[job]);
+                let cost = (next.cost - walked.cost) as f32 - self.price[usize::from(job)]
+                    + self.still(k, arc.to, next.at);
                 if cost < best.0 {
-                    best = (cost, arc.to, end);
+                    best = (cost, arc.to, next);
                 }
             }
             if best.1 == 0 {
                 return false;
             }
-            (node, end) = (best.1, best.2);
+            (node, walked) = (best.1, best.2);
             visits[usize::from(self.jobs[node as usize])] += 1;
         }
         true
     }
 
-    /// Follow the most promising beginnings from position to position. Returns the cheapest order found, if it costs less than `below`.
+    /// Follow the most promising beginnings from position to position. Returns the cheapest order found, if that is
+    /// about less than `below`.
     fn follow(&mut self, below: f32, stop: Stop<'_>) -> Option<Vec<u16>> {
         let n = self.line.n;
         self.look_ahead();
         let due = self.last_chances();
         let begun = Begun {
-            cost: 0,
-            end: self.line.begin,
+            walked: self.line.start(),
             earn: self.price.iter().sum(),
             node: 0,
             done: [0; WORDS],
@@ -389,12 +386,11 @@ impl<'a> Merge<'a> {
                     if begun.done[job / 64] >> (job % 64) & 1 == 1 || last.is_some_and(|last| last != job) {
                         continue;
                     }
-                    let end = begun.end + i64::from(arc.span);
-                    let cost = begun.cost + arc.cost as i64 + self.own(job, end);
+                    let walked = self.line.follow(begun.walked, &[job as u16]);
                     let earn = begun.earn - self.price[job];
-                    let whole = cost as f32 + self.still(k, arc.to, end) + earn;
+                    let whole = walked.cost as f32 + self.still(k, arc.to, walked.at) + earn;
                     if whole < below {
-                        ways.push(Way { whole, earn, cost, end, node: arc.to, from });
+                        ways.push(Way { whole, earn, walked, node: arc.to, from });
                     }
                 }
             }
@@ -410,17 +406,18 @@ impl<'a> Merge<'a> {
             for way in &ways {
                 let from: &Begun = &beam[way.from as usize];
                 let job = usize::from(self.jobs[way.node as usize]);
-                let name = from.name ^ named(job);
+                let [among, last] = self.names[job];
+                let name = from.name ^ among;
                 // The same jobs with the same one last, no later and no dearer.
-                let key = name ^ named(LARGEST + job);
+                let key = name ^ last;
                 let slot = &mut slots[key as usize % SLOTS];
-                if slot.0 == key && slot.1 <= way.end && slot.2 <= way.cost {
+                if slot.0 == key && slot.1 <= way.walked.at && slot.2 <= way.walked.cost {
                     continue;
                 }
-                *slot = (key, way.end, way.cost);
+                *slot = (key, way.walked.at, way.walked.cost);
                 let mut done = from.done;
                 done[job / 64] |= 1 << (job % 64);
-                next.push(Begun { cost: way.cost, end: way.end, earn: way.earn, node: way.node, done, name });
+                next.push(Begun { walked: way.walked, earn: way.earn, node: way.node, done, name });
                 came_here.push((way.from, job as u16));
                 if next.len() == BEAM {
                     break;
@@ -429,7 +426,7 @@ impl<'a> Merge<'a> {
             came.push(came_here);
             std::mem::swap(&mut beam, &mut next);
         }
-        let (mut at, _) = (0..).zip(&beam).min_by_key(|(_, begun)| begun.cost)?;
+        let (mut at, _) = (0..).zip(&beam).min_by_key(|(_, begun)| begun.walked.cost)?;
         let mut order = vec![0; n];
         for (job, came) in order.iter_mut().zip(&came).rev() {
             (at, *job) = came[at as usize];
@@ -454,12 +451,4 @@ impl<'a> Merge<'a> {
         }
         due
     }
-}
-
-/// A number for a job; those of several, combined, name a set (Zobrist 1970). Scattered as by `SplitMix64` (Steele, Lea and Flood 2014).
-fn named(job: usize) -> u64 {
-    let mut z = (job as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-    z ^ (z >> 31)
 }

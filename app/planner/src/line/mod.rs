@@ -5,9 +5,8 @@
 //! corner of the bench plan and the one where a dedicated search is worth its code. [`problem`] recognises it inside an
 //! instance, [`sequence`] tells at a glance what is not worth doing, [`descent`] walks downhill, [`breed`] keeps a
 //! population of local optima and recombines them by order and, with [`assemble`], by arcs; [`merge`] puts the arcs of all
-//! of them together. Where one person goes round
-//! several stations, or where stations close or are dressed or pieces arrive late, [`rounds`] times an order job by job
-//! and [`hands`] walks downhill; the population is the same.
+//! of them together. Where one person goes round several stations, or where stations close or are dressed or pieces arrive
+//! late, [`rounds`] times an order job by job and [`hands`] walks downhill; the population is the same.
 
 mod assemble;
 mod breed;

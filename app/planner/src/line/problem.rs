@@ -219,7 +219,7 @@ impl Line {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Walked {
     /// The last job ends here.
-    at: i64,
+    pub(crate) at: i64,
     /// What the jobs so far cost.
     pub(crate) cost: i64,
     /// The last job, or the node from which the line starts.

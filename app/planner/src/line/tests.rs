@@ -406,20 +406,21 @@ fn more_steps_never_end_worse() {
     assert!(costs[4] < costs[0]);
 }
 
-/// Of orders that hold all arcs of the best one, each once, the merger finds an order no dearer than all of them but their best, and
-/// every order it returns is one.
+/// Among orders that each differ from the best of all in one block, the merger mostly finds that one again; whatever it returns is an
+/// order, and cheaper than all of them.
 #[test]
 fn merged_orders_are_orders_and_cheaper() {
     let mut rng = Rng::new(7);
     let (mut tries, mut best_found) = (0, 0);
-    for _ in 0..40 {
-        let line = line(12, &mut rng);
-        let best = found(&line, 2000, 1);
+    for _ in 0..100 {
+        let line = line(8, &mut rng);
+        let (best, least) = (found(&line, 2000, 1).order, least_of_all(&line));
+        assert_eq!(line.cost(&best), least);
         // Each follows the best order but for one block that is somewhere else.
         let orders: Vec<Vec<u16>> = (0..8)
             .map(|_| {
-                let mut order = best.order.clone();
-                let from = rng.below(8);
+                let mut order = best.clone();
+                let from = rng.below(6);
                 let block: Vec<u16> = order.drain(from..from + 3).collect();
                 let to = rng.below(order.len() + 1);
                 order.splice(to..to, block);
@@ -428,17 +429,17 @@ fn merged_orders_are_orders_and_cheaper() {
             .collect();
         let mut ranked: Vec<&[u16]> = orders.iter().map(|o| &o[..]).collect();
         ranked.sort_by_key(|order| line.cost(order));
-        let least = line.cost(ranked[0]);
-        if least == best.cost {
+        let before = line.cost(ranked[0]);
+        if before == least {
             continue;
         }
         tries += 1;
-        if let Some(order) = Merge::new(&line).best(ranked.iter().copied(), least, &|| false) {
+        if let Some(order) = Merge::new(&line).best(ranked.iter().copied(), before, &|| false) {
             let mut jobs = order.clone();
             jobs.sort_unstable();
-            assert_eq!(jobs, (0..12).collect::<Vec<u16>>());
-            assert!(line.cost(&order) < least);
-            best_found += usize::from(line.cost(&order) == best.cost);
+            assert_eq!(jobs, (0..8).collect::<Vec<u16>>());
+            assert!(line.cost(&order) < before);
+            best_found += usize::from(line.cost(&order) == least);
         }
     }
     assert!(tries >= 10, "{tries} tries");
