@@ -26,7 +26,7 @@ use crate::search::Limit;
 
 /// Founding members takes this share of what is left of the budget. Fewer members meet too soon, more take too long to meet:
 /// a population comes to rest in about ten times what founding it took.
-const FOUNDING: f64 = 0.045;
+const FOUNDING: f64 = 0.07;
 /// Members at least and at most.
 const MEMBERS: std::ops::RangeInclusive<usize> = 16..=400;
 /// One crossing in so many is by order, the others are by arcs. It gains less for its time, but something else.
@@ -211,9 +211,10 @@ impl<W: Walk> Breed<'_, '_, W> {
         let mut ranked: Vec<&Member> = members.iter().collect();
         ranked.sort_by_key(|m| m.cost);
         let orders = ranked.iter().copied().chain(elders.iter().take(ELDERS)).map(|m| &m.order[..]);
-        self.steps += Merge::STEPS;
         let limit = self.limit;
-        let Some(order) = merging.best(orders, self.best.cost, &|| limit.out_of_time()) else { return false };
+        let order = merging.best(orders, self.best.cost, &|| limit.out_of_time());
+        self.steps += merging.steps();
+        let Some(order) = order else { return false };
         self.walk.load(&order);
         self.wake_all();
         let merged = self.polish(KICKS_NEW);

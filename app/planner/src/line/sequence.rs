@@ -121,7 +121,7 @@ impl<'a> Sequence<'a> {
             spare_rows: Vec::with_capacity(n * stride),
         };
         fresh.look_up(1, n);
-        fresh.refresh();
+        fresh.refresh(1);
         fresh
     }
 
@@ -170,7 +170,7 @@ impl<'a> Sequence<'a> {
             self.place[usize::from(self.job[k])] = k as u16;
         }
         self.look_up(first + 1, last + 1);
-        self.refresh();
+        self.refresh(first + 1);
     }
 
     /// Changeovers by position, after the jobs at `a..=c` have changed.
@@ -219,12 +219,12 @@ impl<'a> Sequence<'a> {
         cost
     }
 
-    /// Completions and sums anew.
-    fn refresh(&mut self) {
+    /// Completions and sums anew, after the jobs from `first` on have changed.
+    fn refresh(&mut self, first: usize) {
         let line = self.line;
-        let mut upto = Upto { end: line.begin, link: i64::from(self.link[0]), ..Upto::default() };
-        self.upto[0] = upto;
-        for k in 1..=line.n {
+        self.upto[first - 1].link = i64::from(self.link[first - 1]);
+        let mut upto = self.upto[first - 1];
+        for k in first..=line.n {
             let j = usize::from(self.job[k]);
             let w = line.weight[j];
             upto.end += upto.link + line.minutes[j];
@@ -323,6 +323,6 @@ impl<'a> Sequence<'a> {
         self.from[row(m.a)..row(m.c + 1)].copy_from_slice(&self.spare_rows);
         self.look_up_columns(0..n + 1, m.a, m.c);
         self.relink(m.a, m.c);
-        self.refresh();
+        self.refresh(m.a);
     }
 }
