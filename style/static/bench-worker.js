@@ -31,8 +31,8 @@ self.addEventListener("fetch", (event) => {
 self.addEventListener("message", (event) => event.waitUntil(hear(event)));
 
 async function hear({ data, source }) {
-  // The page has heard from the shop by its stream of changes.
-  if (data.holds) setLine(true);
+  // The page has heard from the shop by its stream of changes, or could not have it again.
+  if (data.holds !== undefined) setLine(data.holds);
   if (data.do === "send") await send();
   if (data.do === "seen") await change("told", (told) => told.delete(data.n));
   if (data.do === "keep") await keepCopies(data.files, data.pages);

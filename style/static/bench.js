@@ -228,6 +228,9 @@
     focusOn(place);
   }
 
+  /** How often in a row the stream of changes has broken or not come about. */
+  let misses = 0;
+
   function listen() {
     const source = new EventSource("/live");
     source.addEventListener("change", ({ data }) => {
@@ -235,13 +238,16 @@
       if (what === "bench" || what === "visit" || what === "plan" || what === "everything") changed();
     });
     source.addEventListener("hello", () => {
+      misses = 0;
       ask({ do: "send", holds: true });
       // Nobody told this page what changed while it was on its way, or while the stream was broken. One that says why something was
       // refused was made by a press, and differs from what is asked for anew whatever happened.
       if (!refused()) changed();
     });
     source.addEventListener("error", () => {
-      ask({ do: "send" });
+      // A stream may break and come again at once; if it does not, the line is gone.
+      misses += 1;
+      ask(misses > 1 ? { do: "send", holds: false } : { do: "send" });
       // A server that answers with an error closes the stream for good.
       if (source.readyState === EventSource.CLOSED) setTimeout(listen, 5_000);
     });
