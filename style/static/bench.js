@@ -245,11 +245,12 @@
       if (!refused()) changed();
     });
     source.addEventListener("error", () => {
+      // A server that answers with an error closes the stream for good, but the line holds.
+      const answered = source.readyState === EventSource.CLOSED;
+      if (answered) setTimeout(listen, 5_000);
       // A stream may break and come again at once; if it does not, the line is gone.
-      misses += 1;
+      misses = answered ? 0 : misses + 1;
       ask(misses > 1 ? { do: "send", holds: false } : { do: "send" });
-      // A server that answers with an error closes the stream for good.
-      if (source.readyState === EventSource.CLOSED) setTimeout(listen, 5_000);
     });
     addEventListener("pagehide", () => source.close());
   }
