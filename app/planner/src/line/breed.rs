@@ -379,6 +379,7 @@ impl<W: Walk> Breed<'_, '_, W> {
         let mut cost = self.walk.cost();
         self.home.clear();
         self.home.extend_from_slice(self.walk.order());
+        self.walk.keep();
         self.note(cost);
         let mut quiet = 0;
         while quiet < kicks && !self.done() {
@@ -393,9 +394,10 @@ impl<W: Walk> Breed<'_, '_, W> {
                 }
                 cost = found;
                 self.home.copy_from_slice(self.walk.order());
+                self.walk.keep();
                 self.note(cost);
             } else {
-                self.walk.load(&self.home);
+                self.walk.go_back();
             }
         }
         self.steps += 1;

@@ -1,8 +1,8 @@
 //! Downhill to an order that no exchange of two blocks betters.
 
-use super::lanes::{Lanes, WORD, before, columns, row_length};
+use super::lanes::{Lanes, WORD, before, columns};
 use super::problem::Line;
-use super::sequence::{Move, Sequence};
+use super::sequence::{Move, ROOM, Sequence, Shifted, Sums, TABLE};
 use super::{Stop, Walk};
 
 /// Blocks of up to so many jobs are moved over blocks of any length. Runs of one setup class are about that long on the
@@ -55,9 +55,17 @@ impl Awake {
     }
 
     pub(crate) fn pop(&mut self) -> Option<u16> {
-        let job = self.queue.pop()?;
+        loop {
+            let job = self.queue.pop()?;
+            if std::mem::take(&mut self.flag[usize::from(job)]) {
+                return Some(job);
+            }
+        }
+    }
+
+    /// A job has been looked at, wherever it is in the queue.
+    pub(crate) fn looked_at(&mut self, job: u16) {
         self.flag[usize::from(job)] = false;
-        Some(job)
     }
 }
 
@@ -65,6 +73,7 @@ impl Awake {
 #[derive(Clone, Debug)]
 pub(crate) struct Plain<'a> {
     s: Sequence<'a>,
+    kept: Sequence<'a>,
     awake: Awake,
     rows: Rows,
 }
@@ -72,54 +81,101 @@ pub(crate) struct Plain<'a> {
 /// Room for rows by position.
 #[derive(Clone, Debug)]
 struct Rows {
-    added: Vec<i16>,
-    into: Vec<i16>,
+    added: Box<[i16; TABLE]>,
+    moved: Box<[f64; TABLE]>,
+    into: Box<[i16; TABLE]>,
 }
 
 impl<'a> Plain<'a> {
     pub(crate) fn new(line: &'a Line) -> Self {
-        let row = || vec![0; row_length(line.n)];
-        Self { s: Sequence::new(line), awake: Awake::new(line), rows: Rows { added: row(), into: row() } }
+        let row = || Box::new([0; TABLE]);
+        let s = Sequence::new(line);
+        Self {
+            kept: s.clone(),
+            s,
+            awake: Awake::new(line),
+            rows: Rows { moved: Box::new([0.0; TABLE]), added: row(), into: row() },
+        }
     }
 
     /// The best exchange in which a short block begins at `k`, if any gains. Exchanges that lengthen the whole by more than
     /// `allow` minutes are passed over unseen.
     pub(super) fn best_at(&mut self, k: usize, allow: i16) -> Option<Move> {
         let (s, rows) = (&self.s, &mut self.rows);
-        let n = s.line.n;
-        let mut best = Move::default();
-        let (before_k, link) = (s.from(k - 1), s.link());
+        let (n, k) = (s.line.n, k.clamp(1, ROOM - 1));
+        let mut best = Best::default();
+        let (before_k, link, end, upto) = (s.from(k - 1), s.link(), s.end(), s.upto());
         // What it adds to let a block that begins with the one at `k` in after each position, but for what follows.
-        s.into(k, &mut rows.added);
-        for (into, link) in rows.added.iter_mut().zip(link) {
-            *into -= link;
+        s.into(k, &mut rows.added[..]);
+        let begins = end[(k - 1) % ROOM] + f64::from(link[(k - 1) % ROOM]);
+        for (((added, link), moved), end) in
+            rows.added.iter_mut().zip(&link[..]).zip(&mut rows.moved[..]).zip(&end[..=n])
+        {
+            *moved = end - begins + f64::from(*added);
+            *added -= link;
         }
-        let added = &rows.added[..];
-        // The block k..=b goes later, or earlier.
-        for length in 1..=BLOCK.min(n + 1 - k) {
-            let b = k + length - 1;
-            let from_b = s.from(b);
-            let fixed = before_k[b + 1] - link[k - 1] - link[b];
-            for word in (0..=n).step_by(WORD) {
-                let rest = Lanes::of(added, word) + Lanes::of(from_b, word + 1);
-                let valid = before(k - 1, word) | (before(n + 1, word) & !before(b + 1, word));
-                for i in columns(rest.at_most(allow - fixed) & valid, word) {
-                    let rest = i64::from(fixed + added[i] + from_b[i + 1]);
-                    let (a, last, c) = if i > b { (k, b, i) } else { (i + 1, k - 1, b) };
-                    if let Some(gain) = s.exchange(a, last, c, rest, best.gain)
-                        && gain > best.gain
-                    {
-                        best = Move { gain, a, b: last, d: last + 1, c };
-                    }
+        let (added, moved) = (&*rows.added, &*rows.moved);
+        let (head, whole) = (upto[(k - 1) % ROOM], upto[n % ROOM + 1]);
+        let lengths = BLOCK.min(n + 1 - k);
+        for word in (0..=n).step_by(WORD) {
+            let into = Lanes::of(added, word);
+            let mut likely = [0; BLOCK];
+            for (b, likely) in (k..k + lengths).zip(&mut likely) {
+                let fixed = before_k[b + 1] - link[k - 1] - link[b];
+                *likely = (into + Lanes::of(s.from(b), word + 1)).at_most(allow - fixed);
+            }
+            let (sooner, later) = (before(k - 1, word), before(n + 1, word));
+            for (b, likely) in (k..k + lengths).zip(likely) {
+                let b = b % ROOM;
+                let from_b = s.from(b);
+                let fixed = before_k[b + 1] - link[k - 1] - link[b];
+                let (block, tail) = (upto[b] - head, whole - upto[b]);
+                // The block k..=b goes earlier.
+                let longer = end[b] - end[k - 1] - f64::from(link[k - 1]);
+                for i in columns(likely & sooner, word) {
+                    let i = i % ROOM;
+                    let rest = added[i] + from_b[i + 1];
+                    let stretches = [
+                        Shifted { from: i, to: k - 1, by: longer + f64::from(rest) },
+                        Shifted { from: k - 1, to: b, by: moved[i] },
+                        Shifted { from: b, to: n + 1, by: f64::from(fixed + rest) },
+                    ];
+                    best.look(s, stretches, [head - upto[i], block, tail], || Move {
+                        gain: 0,
+                        a: i + 1,
+                        b: k - 1,
+                        d: k,
+                        c: b,
+                    });
+                }
+                // Or later.
+                let shorter = f64::from(before_k[b + 1] - link[b]) - (end[b] - end[k - 1]);
+                for i in columns(likely & later & !before(b + 1, word), word) {
+                    let i = i % ROOM;
+                    let rest = fixed + added[i] + from_b[i + 1];
+                    let stretches = [
+                        Shifted { from: b, to: i, by: shorter },
+                        Shifted { from: k - 1, to: b, by: shorter + moved[i] },
+                        Shifted { from: i, to: n + 1, by: f64::from(rest) },
+                    ];
+                    best.look(s, stretches, [upto[i] - upto[b], block, whole - upto[i]], || Move {
+                        gain: 0,
+                        a: k,
+                        b,
+                        d: b + 1,
+                        c: i,
+                    });
                 }
             }
         }
         // The block k..=b changes places with one of y jobs.
         for x in 1..=SWAP.min(n + 1 - k) {
             let b = k + x - 1;
-            s.into(b + 1, &mut rows.into);
-            let (into, from_b) = (&rows.into[..], s.from(b));
+            s.into(b + 1, &mut rows.into[..]);
+            let b = b % ROOM;
+            let (into, from_b) = (&*rows.into, s.from(b));
             let fixed = -link[k - 1] - link[b];
+            let block = upto[b] - head;
             for y in 1..=SWAP {
                 for word in (0..=n).step_by(WORD) {
                     let rest = Lanes::of(added, word)
@@ -127,26 +183,82 @@ impl<'a> Plain<'a> {
                         + Lanes::of(into, word + y)
                         + Lanes::of(from_b, word + 1 + y)
                         - Lanes::of(link, word + y);
-                    let valid = before((k - 1).saturating_sub(y), word)
-                        | (before(n + 1 - y, word) & !before(b + 1, word));
-                    for i in columns(rest.at_most(allow - fixed) & valid, word) {
-                        let rest = fixed + added[i] + before_k[i + 1] + into[i + y] + from_b[i + 1 + y]
-                            - link[i + y];
-                        let m = if i > b {
-                            Move { gain: 0, a: k, b, d: i + 1, c: i + y }
-                        } else {
-                            Move { gain: 0, a: i + 1, b: i + y, d: k, c: b }
-                        };
-                        if let Some(gain) = s.swap(&m, i64::from(rest), best.gain)
-                            && gain > best.gain
-                        {
-                            best = Move { gain, ..m };
-                        }
+                    let likely = rest.at_most(allow - fixed);
+                    let sooner = before((k - 1).saturating_sub(y), word);
+                    for i in columns(likely & sooner, word) {
+                        let i = i % ROOM;
+                        let j = i + y;
+                        let rest = fixed + added[i] + before_k[i + 1] + into[j] + from_b[j + 1] - link[j];
+                        let second = moved[i];
+                        let middle = second + end[b] - end[j] + f64::from(from_b[j + 1] - link[j]);
+                        let first = middle + end[k - 1] - end[i] + f64::from(before_k[i + 1] - link[i]);
+                        let stretches = [
+                            Shifted { from: j, to: k - 1, by: middle },
+                            Shifted { from: i, to: j, by: first },
+                            Shifted { from: k - 1, to: b, by: second },
+                            Shifted { from: b, to: n + 1, by: f64::from(rest) },
+                        ];
+                        let sums = [head - upto[j], upto[j] - upto[i], block, whole - upto[b]];
+                        best.look(s, stretches, sums, || Move { gain: 0, a: i + 1, b: j, d: k, c: b });
+                    }
+                    for i in columns(likely & before(n + 1 - y, word) & !before(b + 1, word), word) {
+                        let i = i % ROOM;
+                        let j = i + y;
+                        let rest = fixed + added[i] + before_k[i + 1] + into[j] + from_b[j + 1] - link[j];
+                        let second = end[k - 1] - end[i] + f64::from(before_k[i + 1] - link[i]);
+                        let middle = second + end[j] - end[b] + f64::from(into[j] - link[b]);
+                        let first = middle + moved[i];
+                        let stretches = [
+                            Shifted { from: b, to: i, by: middle },
+                            Shifted { from: k - 1, to: b, by: first },
+                            Shifted { from: i, to: j, by: second },
+                            Shifted { from: j, to: n + 1, by: f64::from(rest) },
+                        ];
+                        let sums = [upto[i] - upto[b], block, upto[j] - upto[i], whole - upto[j]];
+                        best.look(s, stretches, sums, || Move { gain: 0, a: k, b, d: i + 1, c: j });
                     }
                 }
             }
         }
-        (best.gain > 0).then_some(best)
+        (best.gain > 0.0).then_some(Move { gain: best.gain as i64, ..best.m })
+    }
+}
+
+/// The best exchange so far.
+#[derive(Clone, Copy, Debug, Default)]
+struct Best {
+    gain: f64,
+    m: Move,
+}
+
+impl Best {
+    /// Look at an exchange that shifts some stretches, the last of them to the end.
+    #[inline(always)]
+    fn look<const N: usize>(
+        &mut self,
+        s: &Sequence<'_>,
+        stretches: [Shifted; N],
+        sums: [Sums; N],
+        m: impl Fn() -> Move,
+    ) {
+        let mut hope = 0.0;
+        for (sums, stretch) in sums.iter().zip(&stretches) {
+            hope -= stretch.by * sums.late;
+        }
+        if hope <= self.gain {
+            return;
+        }
+        let mut at_most = [0.0; N];
+        let mut hope = 0.0;
+        for ((at_most, sums), stretch) in at_most.iter_mut().zip(&sums).zip(&stretches) {
+            *at_most = sums.saves_at_most(stretch.by);
+            hope += *at_most;
+        }
+        if hope > self.gain
+            && let Some(gain) = s.gain(stretches, at_most, self.gain)
+        {
+            *self = Self { gain, m: m() };
+        }
     }
 }
 
@@ -161,6 +273,14 @@ impl Walk for Plain<'_> {
 
     fn load(&mut self, order: &[u16]) {
         self.s.load(order);
+    }
+
+    fn keep(&mut self) {
+        self.kept.copy(&self.s);
+    }
+
+    fn go_back(&mut self) {
+        self.s.copy(&self.kept);
     }
 
     fn wake(&mut self, job: u16) {
@@ -179,6 +299,7 @@ impl Walk for Plain<'_> {
             while let Some(best) = self.best_at(usize::from(self.s.place[usize::from(job)]), allow) {
                 self.carry_out(&best);
             }
+            self.awake.looked_at(job);
         }
     }
 }

@@ -35,6 +35,10 @@ pub(crate) trait Walk {
     fn cost(&self) -> i64;
     /// Take up another order; costs less the later the first position that differs.
     fn load(&mut self, order: &[u16]);
+    /// Remember the order.
+    fn keep(&mut self);
+    /// Take up the order that was remembered last.
+    fn go_back(&mut self);
     /// A job is worth looking at again.
     fn wake(&mut self, job: u16);
     /// Carry out an exchange, and wake the jobs at its cuts.

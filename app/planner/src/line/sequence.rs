@@ -7,7 +7,9 @@
 //! Subramanian, Battarra and Potts (2014) concatenate the functions of each stretch instead; that tells every cost at once,
 //! but after each accepted move there is far more to rebuild than the n sums here.
 
-use std::ops::Range;
+use std::ops::{Range, Sub};
+
+use wide::f64x4;
 
 use super::lanes::row_length;
 use super::problem::{LARGEST, Line};
@@ -19,52 +21,112 @@ pub(crate) struct Sequence<'a> {
     /// `job[0]` is the node the line starts from; positions are `1..=n`.
     pub(crate) job: Vec<u16>,
     pub(crate) place: Vec<u16>,
-    /// Sums over the positions up to each; `upto[0]` is the beginning.
-    upto: Vec<Upto>,
+    /// Completion of each position, in minutes after the line begins; `end[0]` is the beginning.
+    end: Box<[f64; TABLE]>,
+    /// Sums over the positions up to each; after the last one more, to which minutes of changeover are added.
+    upto: Box<[Sums; TABLE]>,
     /// Weight of each position, and by how many minutes it is late (below 0 early).
-    late: Vec<(i64, i64)>,
+    weight: Vec<f64>,
+    late: Vec<f64>,
+    minutes: Vec<f64>,
+    due: Vec<f64>,
+    weight_of: Vec<f64>,
     /// Changeovers by job, by row of the one before and by row of the one after.
     out: Vec<i16>,
     back: Vec<i16>,
     /// Changeover between the jobs at two positions, by row of the one before; the column `n + 1` is the end, 0.
     from: Vec<i16>,
     /// Changeover between each position and the next.
-    link: Vec<i16>,
+    link: Box<[i16; TABLE]>,
     stride: usize,
     spare: Vec<u16>,
     spare_rows: Vec<i16>,
 }
 
-/// Sums over the positions up to one.
+/// Sums over some positions. All numbers here are whole and below 2⁵³ ([`super::problem::recognise`]), so nothing is rounded.
 #[derive(Clone, Copy, Debug, Default)]
-struct Upto {
-    /// Completion.
-    end: i64,
-    /// Changeover to the next position, alone.
-    link: i64,
+pub(crate) struct Sums {
     /// Lateness cost.
-    paid: i64,
-    /// Weights of those that are late.
-    late: i64,
-    /// The same with those that end in time to the minute.
-    due: i64,
-    /// All weights.
-    weight: i64,
-    /// All weights by minutes late, below 0 where early.
-    behind: i64,
+    paid: f64,
+    /// What a minute costs of all that follows, late or not.
+    flow: f64,
+    /// The same with the weights of those that are late.
+    pub(crate) late: f64,
+    /// The same with the weights of those, too, that end in time to the minute.
+    due: f64,
+    /// The same with all weights.
+    weight: f64,
+    /// What they could be later at no cost: weights by minutes early.
+    spare: f64,
+}
+
+impl Sub for Sums {
+    type Output = Self;
+    #[inline]
+    fn sub(self, other: Self) -> Self {
+        Self {
+            paid: self.paid - other.paid,
+            flow: self.flow - other.flow,
+            late: self.late - other.late,
+            due: self.due - other.due,
+            weight: self.weight - other.weight,
+            spare: self.spare - other.spare,
+        }
+    }
+}
+
+/// `f64::min` also looks for what is not a number.
+#[inline]
+fn less(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
+}
+
+impl Sums {
+    /// No less than what it saves to begin so much later: cost over shift is convex, so it lies above its
+    /// tangent at 0 and above what it would be if everything were late.
+    #[inline]
+    pub(crate) fn saves_at_most(&self, later: f64) -> f64 {
+        let sooner = -later;
+        let tangent = less(sooner * self.late, sooner * self.due);
+        less(less(tangent, sooner * self.weight + self.spare), sooner * self.flow + self.paid)
+    }
+}
+
+/// A stretch of jobs that keeps its inner order and begins later or, below 0, sooner.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Shifted {
+    /// The position before the first.
+    pub(crate) from: usize,
+    pub(crate) to: usize,
+    pub(crate) by: f64,
 }
 
 /// No changeover of a line with too many jobs to try every order is longer, in minutes: up to eight of them are added in 16 bits.
 pub(crate) const LONGEST: i64 = 4_000;
 
 /// No line has as many jobs, so that the innermost loops need not check their indices.
-const ROOM: usize = 512;
+pub(crate) const ROOM: usize = 512;
+/// Length of tables by position, with a few to read beyond.
+pub(crate) const TABLE: usize = ROOM + 8;
 const _: () = assert!(LARGEST < ROOM);
 
 /// So many values of a table from one on.
 #[inline]
 fn window(table: &[i16], at: usize) -> &[i16; ROOM] {
     table[at..].first_chunk().unwrap_or(&[0; ROOM])
+}
+
+/// Picks what a table has for each of some jobs.
+#[inline]
+fn pick(table: &[i16; ROOM], jobs: &[u16], row: &mut [i16]) {
+    let of = |&j: &u16| table[usize::from(j) % ROOM];
+    let ((jobs, jobs_rest), (row, row_rest)) = (jobs.as_chunks::<8>(), row.as_chunks_mut::<8>());
+    for (row, jobs) in row.iter_mut().zip(jobs) {
+        *row = jobs.each_ref().map(of);
+    }
+    for (row, job) in row_rest.iter_mut().zip(jobs_rest) {
+        *row = of(job);
+    }
 }
 
 /// Exchange of the neighbouring blocks `a..=b` and `b + 1..=c`, or of `a..=b` and `d..=c` with `b + 1..d` between.
@@ -96,7 +158,7 @@ impl<'a> Sequence<'a> {
     pub(crate) fn new(line: &'a Line) -> Self {
         let n = line.n;
         let stride = row_length(n);
-        let mut jobs = vec![n as u16; n + 2];
+        let mut jobs = vec![n as u16; (n + 2).next_multiple_of(8)];
         (1..=n).for_each(|k| jobs[k] = k as u16 - 1);
         let m = n + 1;
         let (mut out, mut back) = (vec![0; m * m + ROOM], vec![0; m * m + ROOM]);
@@ -110,12 +172,17 @@ impl<'a> Sequence<'a> {
             line,
             job: jobs,
             place: (1..=n as u16 + 1).collect(),
-            upto: vec![Upto { end: line.begin, ..Upto::default() }; n + 1],
-            late: vec![(0, 0); n + 1],
+            end: Box::new([0.0; TABLE]),
+            upto: Box::new([Sums::default(); TABLE]),
+            weight: vec![0.0; n + 2],
+            late: vec![0.0; n + 2],
+            minutes: line.minutes.iter().map(|&m| m as f64).collect(),
+            due: line.due.iter().map(|&d| (d - line.begin) as f64).collect(),
+            weight_of: line.weight.iter().map(|&w| w as f64).collect(),
             out,
             back,
-            from: vec![0; (n + 2) * stride],
-            link: vec![0; stride],
+            from: vec![0; (n + 2) * stride + TABLE],
+            link: Box::new([0; TABLE]),
             stride,
             spare: Vec::with_capacity(n),
             spare_rows: Vec::with_capacity(n * stride),
@@ -127,50 +194,74 @@ impl<'a> Sequence<'a> {
 
     /// Changeovers from position `k` to each position.
     #[inline]
-    pub(crate) fn from(&self, k: usize) -> &[i16] {
-        &self.from[k * self.stride..(k + 1) * self.stride]
+    pub(crate) fn from(&self, k: usize) -> &[i16; TABLE] {
+        self.from[k * self.stride..].first_chunk().unwrap_or(&[0; TABLE])
     }
 
     /// Writes down the changeovers from each position to position `k`.
     #[inline]
     pub(crate) fn into(&self, k: usize, row: &mut [i16]) {
         let back = window(&self.back, usize::from(self.job[k]) * (self.line.n + 1));
-        for (c, &j) in row.iter_mut().zip(&self.job[..=self.line.n]) {
-            *c = back[usize::from(j) % ROOM];
-        }
+        let whole = (self.line.n + 1).next_multiple_of(8);
+        pick(back, &self.job[..whole], &mut row[..whole]);
     }
 
     /// Changeovers between each position and the next.
     #[inline]
-    pub(crate) fn link(&self) -> &[i16] {
+    pub(crate) fn link(&self) -> &[i16; TABLE] {
         &self.link
     }
 
-    /// Changeover between the jobs at two positions.
+    /// Completion at each position, in minutes after the line begins; 0 before the first.
     #[inline]
-    fn change(&self, from: usize, to: usize) -> i64 {
-        i64::from(self.from[from * self.stride + to])
+    pub(crate) fn end(&self) -> &[f64; TABLE] {
+        &self.end
     }
 
-    /// Completion of the last job.
-    pub(crate) fn end(&self) -> i64 {
-        self.upto[self.line.n].end
+    /// Sums over the positions up to each.
+    #[inline]
+    pub(crate) fn upto(&self) -> &[Sums; TABLE] {
+        &self.upto
     }
 
     /// Take up another order; costs less the fewer positions differ.
     pub(crate) fn load(&mut self, order: &[u16]) {
-        let differs = |(mine, theirs): (&u16, &u16)| mine != theirs;
-        let mine = &self.job[1..=order.len()];
-        let Some(first) = mine.iter().zip(order).position(differs) else {
-            return;
-        };
-        let last = mine.iter().zip(order).rposition(differs).unwrap_or(first);
-        self.job[first + 1..=last + 1].copy_from_slice(&order[first..=last]);
-        for k in first + 1..=last + 1 {
+        let Some((first, last)) = self.apart(order) else { return };
+        self.job[first..=last].copy_from_slice(&order[first - 1..last]);
+        for k in first..=last {
             self.place[usize::from(self.job[k])] = k as u16;
         }
-        self.look_up(first + 1, last + 1);
-        self.refresh(first + 1);
+        self.look_up(first, last);
+        self.refresh(first);
+    }
+
+    /// Take up the order of another sequence of the same line, with all that is known of it.
+    pub(crate) fn copy(&mut self, other: &Self) {
+        let Some((first, last)) = self.apart(other.order()) else { return };
+        self.job[first..=last].copy_from_slice(&other.job[first..=last]);
+        for k in first..=last {
+            self.place[usize::from(self.job[k])] = k as u16;
+        }
+        let (n, stride) = (self.line.n, self.stride);
+        let mut copy = |range: Range<usize>| self.from[range.clone()].copy_from_slice(&other.from[range]);
+        for k in (0..first).chain(last + 1..n + 1) {
+            copy(k * stride + first..k * stride + last + 1);
+        }
+        copy(first * stride..(last + 1) * stride);
+        self.link[first - 1..=last].copy_from_slice(&other.link[first - 1..=last]);
+        self.end[first..=n].copy_from_slice(&other.end[first..=n]);
+        self.upto[first..=n + 1].copy_from_slice(&other.upto[first..=n + 1]);
+        self.weight[first..=n].copy_from_slice(&other.weight[first..=n]);
+        self.late[first..=n].copy_from_slice(&other.late[first..=n]);
+    }
+
+    /// The first and the last position that differ from an order.
+    fn apart(&self, order: &[u16]) -> Option<(usize, usize)> {
+        let differs = |(mine, theirs): (&u16, &u16)| mine != theirs;
+        let mine = &self.job[1..=order.len()];
+        let first = mine.iter().zip(order).position(differs)?;
+        let last = mine.iter().zip(order).rposition(differs)?;
+        Some((first + 1, last + 1))
     }
 
     /// Changeovers by position, after the jobs at `a..=c` have changed.
@@ -188,9 +279,7 @@ impl<'a> Sequence<'a> {
         for k in rows {
             let out = window(&self.out, usize::from(self.job[k]) * (n + 1));
             let row = &mut self.from[k * self.stride..(k + 1) * self.stride];
-            for (from, &j) in row[first..=last].iter_mut().zip(&self.job[first..=last]) {
-                *from = out[usize::from(j) % ROOM];
-            }
+            pick(out, &self.job[first..=last], &mut row[first..=last]);
         }
     }
 
@@ -208,107 +297,84 @@ impl<'a> Sequence<'a> {
     /// The whole cost of the order.
     pub(crate) fn cost(&self) -> i64 {
         let line = self.line;
-        let mut cost = self.upto[line.n].paid;
+        let mut cost = self.upto[line.n].paid as i64;
         if line.flow > 0 {
-            cost += line.flow * self.upto[1..=line.n].iter().map(|upto| upto.end).sum::<i64>();
+            cost +=
+                line.flow * (self.end[1..=line.n].iter().sum::<f64>() as i64 + line.begin * line.n as i64);
         }
         if line.changeover > 0 {
             let work: i64 = line.minutes.iter().sum();
-            cost += line.changeover * (self.end() - line.begin - work);
+            cost += line.changeover * (self.end[line.n] as i64 - work);
         }
         cost
     }
 
     /// Completions and sums anew, after the jobs from `first` on have changed.
     fn refresh(&mut self, first: usize) {
-        let line = self.line;
-        self.upto[first - 1].link = i64::from(self.link[first - 1]);
-        let mut upto = self.upto[first - 1];
-        for k in first..=line.n {
+        let n = self.line.n;
+        let flow = self.line.flow as f64;
+        let (mut end, mut upto) = (self.end[first - 1], self.upto[first - 1]);
+        for k in first..=n {
             let j = usize::from(self.job[k]);
-            let w = line.weight[j];
-            upto.end += upto.link + line.minutes[j];
-            upto.link = i64::from(self.link[k]);
-            let late = upto.end - line.due[j];
-            upto.paid += w * late.max(0);
-            upto.late += if late > 0 { w } else { 0 };
-            upto.due += if late >= 0 { w } else { 0 };
-            upto.weight += w;
-            upto.behind += w * late;
+            let w = self.weight_of[j];
+            end += f64::from(self.link[k - 1]) + self.minutes[j];
+            let late = end - self.due[j];
+            let paid = if late > 0.0 { w * late } else { 0.0 };
+            upto.paid += paid;
+            upto.flow += flow;
+            upto.late += flow + if late > 0.0 { w } else { 0.0 };
+            upto.due += flow + if late >= 0.0 { w } else { 0.0 };
+            upto.weight += flow + w;
+            upto.spare += paid - w * late;
+            self.end[k] = end;
             self.upto[k] = upto;
-            self.late[k] = (w, late);
+            self.weight[k] = w;
+            self.late[k] = late;
         }
+        let changeover = self.line.changeover as f64;
+        upto.flow += changeover;
+        upto.late += changeover;
+        upto.due += changeover;
+        upto.weight += changeover;
+        self.upto[n + 1] = upto;
     }
 
-    /// No less than what shifting the positions `from + 1..=to` saves: cost over shift is convex, so it lies above its
-    /// tangent at 0 and above what it would be if everything were late.
+    /// What shifting a stretch saves.
     #[inline]
-    fn saves_at_most(from: &Upto, to: &Upto, shift: i64) -> i64 {
-        let paid = to.paid - from.paid;
-        let slope = if shift < 0 { to.late - from.late } else { to.due - from.due };
-        let all_late = shift * (to.weight - from.weight) + (to.behind - from.behind);
-        (-shift * slope).min(paid - all_late).min(paid)
+    pub(crate) fn saves(&self, s: &Shifted) -> f64 {
+        let (weight, late) = (&self.weight[s.from + 1..=s.to], &self.late[s.from + 1..=s.to]);
+        let (weights, weight_rest) = weight.as_chunks::<4>();
+        let (lates, late_rest) = late.as_chunks::<4>();
+        let by = f64x4::splat(s.by);
+        let mut then = f64x4::ZERO;
+        for (&w, &late) in weights.iter().zip(lates) {
+            then += f64x4::from(w) * (f64x4::from(late) + by).fast_max(f64x4::ZERO);
+        }
+        let mut rest = 0.0;
+        for (w, late) in weight_rest.iter().zip(late_rest) {
+            let late = late + s.by;
+            rest += if late > 0.0 { w * late } else { 0.0 };
+        }
+        let (from, to) = (&self.upto[s.from], &self.upto[s.to]);
+        to.paid - from.paid - s.by * (to.flow - from.flow) - then.reduce_add() - rest
     }
 
-    /// What shifting the positions `from + 1..=to` saves.
-    #[inline]
-    fn saves(&self, from: usize, to: usize, shift: i64) -> i64 {
-        let then: i64 = self.late[from + 1..=to].iter().map(|&(w, late)| w * (late + shift).max(0)).sum();
-        self.upto[to].paid - self.upto[from].paid - then
-    }
-
-    /// What exchanging the neighbouring blocks `a..=b` and `b + 1..=c` saves, when it lengthens the whole by `rest`;
-    /// `None` when a glance shows that it does not save more than `best`.
-    #[inline]
-    pub(crate) fn exchange(&self, a: usize, b: usize, c: usize, rest: i64, best: i64) -> Option<i64> {
-        let n = self.line.n;
-        let (before, one, two, last) = (&self.upto[a - 1], &self.upto[b], &self.upto[c], &self.upto[n]);
-        // The second block begins where the first did.
-        let second = before.end - one.end + self.change(a - 1, b + 1) - one.link;
-        let first = two.end + second - before.end + self.change(c, a) - before.link;
-        let (x, y, z) = ((b + 1 - a) as i64, (c - b) as i64, (n - c) as i64);
-        let aside = self.line.flow * (first * x + second * y + rest * z) + self.line.changeover * rest + best;
-        let hope = Self::saves_at_most(one, two, second) + Self::saves_at_most(two, last, rest) - aside;
-        if hope + Self::saves_at_most(before, one, first) <= 0 {
-            return None;
+    /// What shifting some stretches saves; `None` if that is no more than `best`. `at_most` tells what is known of
+    /// each at a glance. The first stretch should be the one of which least is known.
+    pub(crate) fn gain<const N: usize>(
+        &self,
+        stretches: [Shifted; N],
+        at_most: [f64; N],
+        best: f64,
+    ) -> Option<f64> {
+        let mut gain = at_most.iter().sum::<f64>();
+        for (stretch, at_most) in stretches.iter().zip(at_most) {
+            gain += self.saves(stretch) - at_most;
+            if gain <= best {
+                return None;
+            }
         }
-        let moved = self.saves(a - 1, b, first);
-        if hope + moved <= 0 {
-            return None;
-        }
-        Some(moved + self.saves(b, c, second) + self.saves(c, n, rest) - aside + best)
-    }
-
-    /// What exchanging the blocks `a..=b` and `d..=c` saves, with at least one job between them, when it lengthens the
-    /// whole by `rest`.
-    #[inline]
-    pub(crate) fn swap(&self, m: &Move, rest: i64, best: i64) -> Option<i64> {
-        let n = self.line.n;
-        let (a, b, d, c) = (m.a, m.b, m.d, m.c);
-        let (before, one, between, two, last) =
-            (&self.upto[a - 1], &self.upto[b], &self.upto[d - 1], &self.upto[c], &self.upto[n]);
-        let second = before.end - between.end + self.change(a - 1, d) - between.link;
-        let middle = two.end + second - one.end + self.change(c, b + 1) - one.link;
-        let first = between.end + middle - before.end + self.change(d - 1, a) - before.link;
-        let (x, y, z, o) = ((b + 1 - a) as i64, (d - b - 1) as i64, (c + 1 - d) as i64, (n - c) as i64);
-        let aside = self.line.flow * (first * x + middle * y + second * z + rest * o)
-            + self.line.changeover * rest
-            + best;
-        let hope = Self::saves_at_most(one, between, middle)
-            + Self::saves_at_most(between, two, second)
-            + Self::saves_at_most(two, last, rest)
-            - aside;
-        if hope + Self::saves_at_most(before, one, first) <= 0 {
-            return None;
-        }
-        Some(
-            self.saves(a - 1, b, first)
-                + self.saves(b, d - 1, middle)
-                + self.saves(d - 1, c, second)
-                + self.saves(c, n, rest)
-                - aside
-                + best,
-        )
+        Some(gain)
     }
 
     /// Carry out an exchange.

@@ -10,7 +10,7 @@ use super::hands::{Ahead, Hands};
 use super::merge::Merge;
 use super::problem::{Line, recognise};
 use super::rounds::Rounds;
-use super::sequence::{Move, Sequence};
+use super::sequence::{Move, Sequence, Shifted};
 use crate::draft::{Draft, Times};
 use crate::model::Shop;
 use crate::rng::Rng;
@@ -160,18 +160,42 @@ proptest! {
             let m = Move { gain: 0, a, b, d, c };
             let mut after = s.clone();
             after.apply(&m);
-            let rest = after.end() - s.end();
-            let told = if d == b + 1 {
-                s.exchange(a, b, c, rest, i64::MIN / 4)
-            } else {
-                s.swap(&m, rest, i64::MIN / 4)
+            // The first job of each stretch that moves, and after the last.
+            let later = |k: usize| {
+                let then = after.place[usize::from(s.job[k])];
+                after.end()[usize::from(then)] - s.end()[k]
             };
-            let saved = before - line.cost(after.order());
-            prop_assert_eq!(told, Some(saved));
+            let mut stretches = vec![(a - 1, b), (b, d - 1), (d - 1, c), (c, n)];
+            stretches.retain(|&(from, to)| from < to);
+            let mut stretches: Vec<Shifted> =
+                stretches.into_iter().map(|(from, to)| Shifted { from, to, by: later(from + 1) }).collect();
+            // What follows costs minutes of changeover besides, even if it is nothing.
+            let whole = Shifted { from: n, to: n + 1, by: after.end()[n] - s.end()[n] };
+            stretches.push(whole);
+            stretches.resize(5, Shifted { by: 0.0, ..whole });
+            let stretches: [Shifted; 5] = stretches.try_into().expect("five");
+            let at_most = stretches.map(|at| (s.upto()[at.to] - s.upto()[at.from]).saves_at_most(at.by));
+            let saved = (before - line.cost(after.order())) as f64;
+            prop_assert_eq!(s.gain(stretches, at_most, f64::NEG_INFINITY), Some(saved));
             // A glance may only show what is true.
-            let wanted = saved + rng.below(9) as i64 - 4;
-            let told = if d == b + 1 { s.exchange(a, b, c, rest, wanted) } else { s.swap(&m, rest, wanted) };
+            for (at, at_most) in stretches.iter().zip(at_most) {
+                prop_assert!(at_most >= s.saves(at), "{at:?} {at_most}");
+            }
+            let wanted = saved + rng.below(9) as f64 - 4.0;
+            let told = s.gain(stretches, at_most, wanted);
             prop_assert!(told == Some(saved) || told.is_none() && saved <= wanted, "{told:?} {saved} {wanted}");
+            // What was looked up anew is what is copied.
+            let mut copied = s.clone();
+            copied.copy(&after);
+            let anew = copied.cost();
+            prop_assert_eq!((anew, copied.order()), (after.cost(), after.order()));
+            let (order, reversed) = (after.order().to_vec(), after.order().iter().rev().copied().collect::<Vec<_>>());
+            copied.load(&reversed);
+            copied.load(&order);
+            for k in 0..=n {
+                prop_assert_eq!(&copied.from(k)[..=n], &after.from(k)[..=n]);
+                prop_assert_eq!(&copied.link()[..=n], &after.link()[..=n]);
+            }
             s = after;
         }
     }
