@@ -9,8 +9,9 @@
 //!
 //! Now and then the arcs of all members are merged ([`super::merge`]), which finds orders that no two of them make.
 //!
-//! A child can only take the place of its first parent, which keeps the population varied (Nagata and Kobayashi 2013). When
-//! hardly any child does, the better half joins that of the population before; when these rest too, a new one is bred.
+//! A child can only take the place of its first parent, which keeps the population varied (Nagata and Kobayashi 2013); half of
+//! the time that is the better of two members. When hardly any child does, the better half joins that of the population before;
+//! when these rest too, a new one is bred.
 
 use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 
@@ -31,6 +32,9 @@ const FOUNDING: f64 = 0.07;
 const MEMBERS: std::ops::RangeInclusive<usize> = 16..=400;
 /// One crossing in so many is by order, the others are by arcs. It gains less for its time, but something else.
 const BY_ORDER: usize = 8;
+/// One member in so many gives up its turn as first parent to another one, if that is better: the better ones have more children, and
+/// the others still pass on their arcs.
+const CONTEST: usize = 2;
 /// Of equal cost, an order is no news if fewer than one arc in so many is different; otherwise populations fill up with
 /// orders that differ in jobs whose place does not matter.
 const NEWS: usize = 6;
@@ -180,7 +184,12 @@ impl<W: Walk> Breed<'_, '_, W> {
                     if self.done() {
                         break;
                     }
-                    let (a, b) = (pairs[k], pairs[(k + 1) % pairs.len()]);
+                    let (mut a, mut b) = (pairs[k], pairs[(k + 1) % pairs.len()]);
+                    let rival = self.rng.below(members.len());
+                    if self.rng.below(CONTEST) == 0 && members[rival].cost < members[a].cost {
+                        b = if b == rival { a } else { b };
+                        a = rival;
+                    }
                     self.steps += 1;
                     let child = if self.rng.below(BY_ORDER) == 0 {
                         Some(self.cross_orders(&members[a].order, &members[b].order))

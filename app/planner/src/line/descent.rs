@@ -73,16 +73,20 @@ impl Awake {
 #[derive(Clone, Debug)]
 pub(crate) struct Plain<'a> {
     s: Sequence<'a>,
+    /// What was remembered last.
     kept: Sequence<'a>,
     awake: Awake,
     rows: Rows,
 }
 
-/// Room for rows by position.
+/// Room for rows by position, about a block that is let in after each of them.
 #[derive(Clone, Debug)]
 struct Rows {
+    /// What it lengthens the changeovers, but for those to what follows.
     added: Box<[i16; TABLE]>,
+    /// How much later its first job begins, if all before it stays where it is.
     moved: Box<[f64; TABLE]>,
+    /// Changeovers to the job behind the block.
     into: Box<[i16; TABLE]>,
 }
 
@@ -105,7 +109,6 @@ impl<'a> Plain<'a> {
         let (n, k) = (s.line.n, k.clamp(1, ROOM - 1));
         let mut best = Best::default();
         let (before_k, link, end, upto) = (s.from(k - 1), s.link(), s.end(), s.upto());
-        // What it adds to let a block that begins with the one at `k` in after each position, but for what follows.
         s.into(k, &mut rows.added[..]);
         let begins = end[(k - 1) % ROOM] + f64::from(link[(k - 1) % ROOM]);
         for (((added, link), moved), end) in
@@ -140,13 +143,12 @@ impl<'a> Plain<'a> {
                         Shifted { from: k - 1, to: b, by: moved[i] },
                         Shifted { from: b, to: n + 1, by: f64::from(fixed + rest) },
                     ];
-                    best.look(s, stretches, [head - upto[i], block, tail], || Move {
-                        gain: 0,
-                        a: i + 1,
-                        b: k - 1,
-                        d: k,
-                        c: b,
-                    });
+                    best.look(
+                        s,
+                        stretches,
+                        [head - upto[i], block, tail],
+                        Move { gain: 0, a: i + 1, b: k - 1, d: k, c: b },
+                    );
                 }
                 // Or later.
                 let shorter = f64::from(before_k[b + 1] - link[b]) - (end[b] - end[k - 1]);
@@ -158,13 +160,12 @@ impl<'a> Plain<'a> {
                         Shifted { from: k - 1, to: b, by: shorter + moved[i] },
                         Shifted { from: i, to: n + 1, by: f64::from(rest) },
                     ];
-                    best.look(s, stretches, [upto[i] - upto[b], block, whole - upto[i]], || Move {
-                        gain: 0,
-                        a: k,
-                        b,
-                        d: b + 1,
-                        c: i,
-                    });
+                    best.look(
+                        s,
+                        stretches,
+                        [upto[i] - upto[b], block, whole - upto[i]],
+                        Move { gain: 0, a: k, b, d: b + 1, c: i },
+                    );
                 }
             }
         }
@@ -199,7 +200,7 @@ impl<'a> Plain<'a> {
                             Shifted { from: b, to: n + 1, by: f64::from(rest) },
                         ];
                         let sums = [head - upto[j], upto[j] - upto[i], block, whole - upto[b]];
-                        best.look(s, stretches, sums, || Move { gain: 0, a: i + 1, b: j, d: k, c: b });
+                        best.look(s, stretches, sums, Move { gain: 0, a: i + 1, b: j, d: k, c: b });
                     }
                     for i in columns(likely & before(n + 1 - y, word) & !before(b + 1, word), word) {
                         let i = i % ROOM;
@@ -215,7 +216,7 @@ impl<'a> Plain<'a> {
                             Shifted { from: j, to: n + 1, by: f64::from(rest) },
                         ];
                         let sums = [upto[i] - upto[b], block, upto[j] - upto[i], whole - upto[j]];
-                        best.look(s, stretches, sums, || Move { gain: 0, a: k, b, d: i + 1, c: j });
+                        best.look(s, stretches, sums, Move { gain: 0, a: k, b, d: i + 1, c: j });
                     }
                 }
             }
@@ -232,15 +233,9 @@ struct Best {
 }
 
 impl Best {
-    /// Look at an exchange that shifts some stretches, the last of them to the end.
+    /// Look at an exchange that shifts some stretches, of which these are the sums: first at the tangents alone, which refuse most.
     #[inline(always)]
-    fn look<const N: usize>(
-        &mut self,
-        s: &Sequence<'_>,
-        stretches: [Shifted; N],
-        sums: [Sums; N],
-        m: impl Fn() -> Move,
-    ) {
+    fn look<const N: usize>(&mut self, s: &Sequence<'_>, stretches: [Shifted; N], sums: [Sums; N], m: Move) {
         let mut hope = 0.0;
         for (sums, stretch) in sums.iter().zip(&stretches) {
             hope -= stretch.by * sums.late;
@@ -257,7 +252,7 @@ impl Best {
         if hope > self.gain
             && let Some(gain) = s.gain(stretches, at_most, self.gain)
         {
-            *self = Self { gain, m: m() };
+            *self = Self { gain, m };
         }
     }
 }

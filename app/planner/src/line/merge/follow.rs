@@ -26,7 +26,6 @@ impl Merge<'_> {
     /// Follow the most promising beginnings from position to position. Returns the cheapest order found, if that is
     /// about less than `below`.
     pub(super) fn follow(&mut self, below: f64, stop: Stop<'_>) -> Option<Vec<u16>> {
-        self.net.look_ahead();
         let due = self.last_chances();
         let net = &self.net;
         let n = net.line.n;

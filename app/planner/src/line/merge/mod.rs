@@ -30,7 +30,7 @@ const PASSES: usize = 35;
 /// Pairs of neighbours let in at a time that nobody has.
 const OUTSIDE: usize = 50;
 /// As much time as a step of the search takes goes into so many arcs for every job of the line.
-const ARCS_A_STEP: usize = 45;
+const ARCS_A_STEP: usize = 36;
 
 /// Room for nets of one line, and the prices found so far.
 #[derive(Clone, Debug)]

@@ -197,7 +197,7 @@ impl<'a> Net<'a> {
     }
 
     /// Look for the prices that say most. Returns about what every order of the net
-    /// then costs at least, or `below` or more as soon as it is that much.
+    /// then costs at least, or `below` or more as soon as it is that much. What is still to be paid is known at these prices then.
     pub(super) fn find_prices(&mut self, below: f64, passes: usize, stop: Stop<'_>) -> f64 {
         let n = self.line.n;
         let (mut bound, mut best) = (f64::NEG_INFINITY, self.price.clone());
@@ -236,11 +236,12 @@ impl<'a> Net<'a> {
             }
         }
         self.price = best;
+        self.look_ahead();
         bound
     }
 
     /// What is still to be paid after each node, at the present prices.
-    pub(super) fn look_ahead(&mut self) {
+    fn look_ahead(&mut self) {
         let (line, n) = (self.line, self.line.n);
         self.looked += self.arcs.len();
         self.ahead[self.layers[n]..].fill([0.0; SAMPLES]);

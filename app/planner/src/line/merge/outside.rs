@@ -13,7 +13,6 @@ impl Net<'_> {
     /// Pairs of neighbours that are not in the net, at most so many, over which a walk that else is in the net would cost less than
     /// `below`; the cheapest. No walk returns to the job it has just left. None if `stop` says so before all are known.
     pub(super) fn outside(&mut self, below: f64, most: usize, stop: Stop<'_>) -> Vec<(u16, u16)> {
-        self.look_ahead();
         let n = self.line.n;
         let (mut ways, mut next_ways): (Vec<[Kept; WAYS]>, Vec<[Kept; WAYS]>) =
             (vec![[None; WAYS]], Vec::new());
