@@ -234,6 +234,10 @@ struct Best {
 
 impl Best {
     /// Look at an exchange that shifts some stretches, of which these are the sums: first at the tangents alone, which refuse most.
+    #[expect(
+        clippy::inline_always,
+        reason = "left to the compiler it is called, and a step takes a fifth longer"
+    )]
     #[inline(always)]
     fn look<const N: usize>(&mut self, s: &Sequence<'_>, stretches: [Shifted; N], sums: [Sums; N], m: Move) {
         let mut hope = 0.0;

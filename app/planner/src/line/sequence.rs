@@ -173,7 +173,7 @@ impl<'a> Sequence<'a> {
             job: jobs,
             place: (1..=n as u16 + 1).collect(),
             end: Box::new([0.0; TABLE]),
-            upto: Box::new([Sums::default(); TABLE]),
+            upto: Box::new(std::array::from_fn(|_| Sums::default())),
             weight: vec![0.0; n + 2],
             late: vec![0.0; n + 2],
             minutes: line.minutes.iter().map(|&m| m as f64).collect(),
@@ -244,7 +244,7 @@ impl<'a> Sequence<'a> {
         }
         let (n, stride) = (self.line.n, self.stride);
         let mut copy = |range: Range<usize>| self.from[range.clone()].copy_from_slice(&other.from[range]);
-        for k in (0..first).chain(last + 1..n + 1) {
+        for k in (0..first).chain(last + 1..=n) {
             copy(k * stride + first..k * stride + last + 1);
         }
         copy(first * stride..(last + 1) * stride);
