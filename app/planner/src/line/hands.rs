@@ -401,6 +401,7 @@ impl Walk for Hands<'_> {
                     break;
                 }
             }
+            self.awake.looked_at(job);
             if stop() {
                 self.awake.sleep();
             }
