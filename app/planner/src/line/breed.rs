@@ -406,7 +406,7 @@ impl<W: Walk> Breed<'_, '_, W> {
                 self.walk.keep();
                 self.note(cost);
             } else {
-                self.walk.go_back();
+                self.walk.go_back(&self.home);
             }
         }
         self.steps += 1;

@@ -233,7 +233,8 @@ struct Best {
 }
 
 impl Best {
-    /// Look at an exchange that shifts some stretches, of which these are the sums: first at the tangents alone, which refuse most.
+    /// Look at an exchange that shifts some stretches, of which these are the sums: first at the tangents alone, which refuse most,
+    /// all of them those towards sooner, since the others are no less steep.
     #[expect(
         clippy::inline_always,
         reason = "called as a function it makes a step a fifth more instructions"
@@ -278,7 +279,7 @@ impl Walk for Plain<'_> {
         self.kept.copy(&self.s);
     }
 
-    fn go_back(&mut self) {
+    fn go_back(&mut self, _kept: &[u16]) {
         self.s.copy(&self.kept);
     }
 

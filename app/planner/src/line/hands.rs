@@ -31,7 +31,6 @@ pub(crate) struct Hands<'a> {
     change: Vec<i64>,
     ahead: Ahead,
     spare: Vec<u16>,
-    kept: Vec<u16>,
 }
 
 /// What the jobs from each position on cost if they begin so much earlier or later, as far as that has been asked.
@@ -89,7 +88,6 @@ impl<'a> Hands<'a> {
             change: vec![0; n + 2],
             ahead: Ahead::default(),
             spare: Vec::with_capacity(n),
-            kept: Vec::with_capacity(n),
         };
         fresh.refresh(1);
         fresh
@@ -367,17 +365,6 @@ impl Walk for Hands<'_> {
             self.place[usize::from(job)] = k as u16 + 1;
         }
         self.refresh(first + 1);
-    }
-
-    fn keep(&mut self) {
-        self.kept.clear();
-        self.kept.extend_from_slice(&self.job[1..=self.line.n]);
-    }
-
-    fn go_back(&mut self) {
-        let kept = std::mem::take(&mut self.kept);
-        self.load(&kept);
-        self.kept = kept;
     }
 
     fn wake(&mut self, job: u16) {

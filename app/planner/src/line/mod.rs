@@ -35,10 +35,12 @@ pub(crate) trait Walk {
     fn cost(&self) -> i64;
     /// Take up another order; costs less the later the first position that differs.
     fn load(&mut self, order: &[u16]);
-    /// Remember the order.
-    fn keep(&mut self);
-    /// Take up the order that was remembered last.
-    fn go_back(&mut self);
+    /// Remember the order, if it is then quicker to take it up again.
+    fn keep(&mut self) {}
+    /// Take up `kept` again, the order that was to be remembered last.
+    fn go_back(&mut self, kept: &[u16]) {
+        self.load(kept);
+    }
     /// A job is worth looking at again.
     fn wake(&mut self, job: u16);
     /// Carry out an exchange, and wake the jobs at its cuts.

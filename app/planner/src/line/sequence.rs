@@ -226,22 +226,14 @@ impl<'a> Sequence<'a> {
 
     /// Take up another order; costs less the fewer positions differ.
     pub(crate) fn load(&mut self, order: &[u16]) {
-        let Some((first, last)) = self.apart(order) else { return };
-        self.job[first..=last].copy_from_slice(&order[first - 1..last]);
-        for k in first..=last {
-            self.place[usize::from(self.job[k])] = k as u16;
-        }
+        let Some((first, last)) = self.take_over(order) else { return };
         self.look_up(first, last);
         self.refresh(first);
     }
 
     /// Take up the order of another sequence of the same line, with all that is known of it.
     pub(crate) fn copy(&mut self, other: &Self) {
-        let Some((first, last)) = self.apart(other.order()) else { return };
-        self.job[first..=last].copy_from_slice(&other.job[first..=last]);
-        for k in first..=last {
-            self.place[usize::from(self.job[k])] = k as u16;
-        }
+        let Some((first, last)) = self.take_over(other.order()) else { return };
         let (n, stride) = (self.line.n, self.stride);
         let mut copy = |range: Range<usize>| self.from[range.clone()].copy_from_slice(&other.from[range]);
         for k in (0..first).chain(last + 1..=n) {
@@ -255,13 +247,18 @@ impl<'a> Sequence<'a> {
         self.late[first..=n].copy_from_slice(&other.late[first..=n]);
     }
 
-    /// The first and the last position that differ from an order.
-    fn apart(&self, order: &[u16]) -> Option<(usize, usize)> {
+    /// Takes over the jobs of an order and their places, and no more. Returns the first and the last position that were different.
+    fn take_over(&mut self, order: &[u16]) -> Option<(usize, usize)> {
         let differs = |(mine, theirs): (&u16, &u16)| mine != theirs;
         let mine = &self.job[1..=order.len()];
         let first = mine.iter().zip(order).position(differs)?;
         let last = mine.iter().zip(order).rposition(differs)?;
-        Some((first + 1, last + 1))
+        let (first, last) = (first + 1, last + 1);
+        self.job[first..=last].copy_from_slice(&order[first - 1..last]);
+        for k in first..=last {
+            self.place[usize::from(self.job[k])] = k as u16;
+        }
+        Some((first, last))
     }
 
     /// Changeovers by position, after the jobs at `a..=c` have changed.
