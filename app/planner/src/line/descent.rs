@@ -122,16 +122,16 @@ impl<'a> Plain<'a> {
         let lengths = BLOCK.min(n + 1 - k);
         for word in (0..=n).step_by(WORD) {
             let into = Lanes::of(added, word);
-            let mut likely = [0; BLOCK];
-            for (b, likely) in (k..k + lengths).zip(&mut likely) {
-                let fixed = before_k[b + 1] - link[k - 1] - link[b];
-                *likely = (into + Lanes::of(s.from(b), word + 1)).at_most(allow - fixed);
+            // Of each block what it lengthens the changeovers wherever it goes, and where it may go.
+            let mut blocks = [(0, 0); BLOCK];
+            for (b, (fixed, likely)) in (k..k + lengths).zip(&mut blocks) {
+                *fixed = before_k[b + 1] - link[k - 1] - link[b];
+                *likely = (into + Lanes::of(s.from(b), word + 1)).at_most(allow - *fixed);
             }
             let (sooner, later) = (before(k - 1, word), before(n + 1, word));
-            for (b, likely) in (k..k + lengths).zip(likely) {
+            for (b, (fixed, likely)) in (k..k + lengths).zip(blocks) {
                 let b = b % ROOM;
                 let from_b = s.from(b);
-                let fixed = before_k[b + 1] - link[k - 1] - link[b];
                 let (block, tail) = (upto[b] - head, whole - upto[b]);
                 // The block k..=b goes earlier.
                 let longer = end[b] - end[k - 1] - f64::from(link[k - 1]);
