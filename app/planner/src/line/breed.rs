@@ -66,6 +66,10 @@ const KICK_BETWEEN: usize = 20;
 /// Where every order of one station is timed job by job, this share of the budget goes to the line without what that is for.
 const EASED: f64 = 0.4;
 
+/// Where some jobs cost nothing, this share of the budget goes to the others alone. In what is left one of them may still shorten the
+/// changeovers between two others.
+const WITHOUT_COSTLESS: f64 = 0.98;
+
 struct Breed<'a, 'b, W> {
     line: &'a Line,
     walk: W,
@@ -131,16 +135,36 @@ fn try_all(line: &Line, at_once: Vec<u16>) -> Found {
 
 /// Search by breeding.
 pub(crate) fn breed(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
-    let Some(rounds) = &line.rounds else { return breed_by(Plain::new(line), line, at_once, rng, limit) };
+    let Some(rounds) = &line.rounds else { return breed_plain(line, at_once, rng, limit) };
     if !rounds.one_station() {
         return breed_by(Hands::new(line, rounds), line, at_once, rng, limit);
     }
     // Hours, dressing and late pieces often bind little, and without them moves are told by look-ups.
     let eased = Line { rounds: None, enough: 0, ..line.clone() };
-    let easily = breed_by(Plain::new(&eased), &eased, at_once.clone(), rng, &limit.part(EASED));
+    let easily = breed_plain(&eased, at_once.clone(), rng, &limit.part(EASED));
     let at_once = if line.cost(&easily.order) < line.cost(&at_once) { easily.order } else { at_once };
     let found = breed_by(Hands::new(line, rounds), line, at_once, rng, &limit.after(easily.steps));
     Found { at: easily.steps + found.at, steps: easily.steps + found.steps, ..found }
+}
+
+/// Search a line that is not timed job by job. What costs nothing wherever it stands waits at the end: the search is then for the others
+/// alone, whose times it cannot change, and no time is lost on telling apart orders that only differ there.
+fn breed_plain(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
+    let costless = line.costless();
+    let (last, some): (Vec<u16>, Vec<u16>) = at_once.iter().partition(|&&j| costless[usize::from(j)]);
+    if last.is_empty() {
+        return breed_by(Plain::new(line), line, at_once, rng, limit);
+    }
+    let shortens = last.iter().any(|&job| line.shortens(job));
+    let within = if shortens { limit.part(WITHOUT_COSTLESS) } else { *limit };
+    let few = search(&line.only(&some), (0..some.len() as u16).collect(), rng, &within);
+    let order = few.order.iter().map(|&k| some[usize::from(k)]).chain(last).collect();
+    if !shortens {
+        return Found { order, ..few };
+    }
+    let all = breed_by(Plain::new(line), line, order, rng, &limit.after(few.steps));
+    let at = if all.cost < few.cost { few.steps + all.at } else { few.at };
+    Found { at, steps: few.steps + all.steps, ..all }
 }
 
 fn breed_by<W: Walk>(walk: W, line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {

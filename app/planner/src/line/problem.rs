@@ -181,6 +181,44 @@ fn rounds(shop: &Shop, hands: Hours, end: i64) -> Option<Rounds> {
 }
 
 impl Line {
+    /// The line of some of its jobs, numbered as they stand there.
+    pub(crate) fn only(&self, jobs: &[u16]) -> Self {
+        let nodes: Vec<usize> = jobs.iter().map(|&j| usize::from(j)).chain([self.n]).collect();
+        let pairs = || nodes.iter().flat_map(|&from| nodes.iter().map(move |&to| from * (self.n + 1) + to));
+        let of = |all: &[i64]| jobs.iter().map(|&j| all[usize::from(j)]).collect();
+        Self {
+            n: jobs.len(),
+            span: pairs().map(|k| self.span[k]).collect(),
+            out: pairs().map(|k| self.out[k]).collect(),
+            minutes: of(&self.minutes),
+            due: of(&self.due),
+            weight: of(&self.weight),
+            rounds: None,
+            ..*self
+        }
+    }
+
+    /// Which jobs of a plain line cost nothing wherever they stand.
+    pub(crate) fn costless(&self) -> Vec<bool> {
+        let m = self.n + 1;
+        let longest = |to: usize| (0..m).map(|from| self.span[from * m + to]).max().unwrap_or(0);
+        let end = self.begin + (0..self.n).map(longest).sum::<i64>();
+        let nothing = self.flow == 0 && self.changeover == 0;
+        (0..self.n).map(|j| nothing && (self.weight[j] == 0 || end <= self.due[j])).collect()
+    }
+
+    /// Whether it is quicker anywhere from one job to another by way of this one, its own minutes counted.
+    pub(crate) fn shortens(&self, job: u16) -> bool {
+        let (m, via) = (self.n + 1, usize::from(job));
+        let others = || (0..m).filter(|&node| node != via);
+        let shorter = |from: usize, to: usize| {
+            from != to
+                && self.span[from * m + via] + i64::from(self.out[via * m + to])
+                    < i64::from(self.out[from * m + to])
+        };
+        others().any(|from| others().any(|to| to < self.n && shorter(from, to)))
+    }
+
     /// Whether any move is told by look-ups, or there are so few jobs that every order is tried.
     pub(crate) fn quick(&self) -> bool {
         self.rounds.is_none() || self.n <= TRY_ALL

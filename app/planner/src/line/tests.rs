@@ -354,6 +354,32 @@ fn small_lines_end_at_the_least_of_all_orders() {
 }
 
 #[test]
+fn what_costs_nothing_waits_unless_it_shortens_the_way() {
+    let mut shorter = 0;
+    for dice in 0..60 {
+        let mut instance = instance(7, &mut Rng::new(dice));
+        instance.objective = Weights::default();
+        for job in instance.jobs.iter_mut().step_by(3) {
+            job.weight = 0.0;
+        }
+        // Nothing takes so long that this one would ever be late.
+        instance.jobs[1].due = 10_000;
+        let line = recognise(&Shop::new(&instance).expect("it can be met")).expect("it is a line");
+        let costless = line.costless();
+        assert!([0, 1, 3, 6].iter().all(|&j: &usize| costless[j]), "dice {dice}");
+        let (least, best) = (least_of_all(&line), found(&line, 3000, dice));
+        assert_eq!((best.cost, line.cost(&best.order)), (least, least), "dice {dice}");
+        // The others alone, as if what costs nothing had to wait.
+        let some: Vec<u16> = (0..7).filter(|&j| !costless[usize::from(j)]).collect();
+        let alone = least_of_all(&line.only(&some));
+        let shortens = (0..7).any(|j| costless[usize::from(j)] && line.shortens(j));
+        assert!(alone == least || alone > least && shortens, "dice {dice}: {alone} {least}");
+        shorter += u32::from(alone > least);
+    }
+    assert!(shorter > 5, "{shorter}");
+}
+
+#[test]
 fn one_pair_of_hands_ends_at_the_least_of_all_orders() {
     let mut timed = 0;
     for dice in 0..60 {
