@@ -26,12 +26,12 @@ use crate::rng::Rng;
 use crate::search::Limit;
 
 /// Founding members takes this share of what is left of the budget. Fewer members meet too soon, more take too long to meet:
-/// a population comes to rest in about ten times what founding it took.
-const FOUNDING: f64 = 0.07;
+/// a population comes to rest in several times what founding it took.
+const FOUNDING: f64 = 0.09;
 /// Members at least and at most.
 const MEMBERS: std::ops::RangeInclusive<usize> = 16..=400;
 /// One crossing in so many is by order, the others are by arcs. It gains less for its time, but something else.
-const BY_ORDER: usize = 8;
+const BY_ORDER: usize = 16;
 /// One member in so many gives up its turn as first parent to another one, if that is better: the better ones have more children, and
 /// the others still pass on their arcs.
 const CONTEST: usize = 2;
@@ -43,6 +43,9 @@ const NEWS: usize = 6;
 const KICKS_NEW: usize = 3;
 const KICKS_ORDER: usize = 5;
 const KICKS_ARCS: usize = 2;
+/// A child is only kicked if its descent has left it no dearer than its first parent by more than what lies between the best member and
+/// the median, divided by this: from further off hardly any kick brings it below its parent.
+const NEAR: i64 = 4;
 /// Children of one pair by edge assembly: so many with one cycle, at most, and so many with several.
 const ONE_CYCLE: usize = 30;
 const MANY_CYCLES: usize = 5;
@@ -80,6 +83,8 @@ struct Breed<'a, 'b, W> {
     best: Found,
     home: Vec<u16>,
     child: Vec<u16>,
+    /// What a child may cost more than its first parent and still be kicked.
+    near: i64,
     /// Children by edge assembly before they were polished, each as a hash in the slot it names.
     tried: Vec<u64>,
 }
@@ -178,6 +183,7 @@ fn breed_by<W: Walk>(walk: W, line: &Line, at_once: Vec<u16>, rng: &mut Rng, lim
         best: Found { cost: line.cost(&at_once), order: at_once, at: 0, steps: 0 },
         home: Vec::new(),
         child: Vec::new(),
+        near: 0,
         tried: vec![0; TRIED],
     };
     run.run();
@@ -202,6 +208,7 @@ impl<W: Walk> Breed<'_, '_, W> {
                     self.join(&mut members, std::mem::take(&mut elders));
                     pairs = (0..members.len()).collect();
                 }
+                self.near = half_spread(&members) / NEAR;
                 self.shuffle(&mut pairs);
                 let mut replaced = 0;
                 for k in 0..pairs.len() {
@@ -216,7 +223,7 @@ impl<W: Walk> Breed<'_, '_, W> {
                     }
                     self.steps += 1;
                     let child = if self.rng.below(BY_ORDER) == 0 {
-                        Some(self.cross_orders(&members[a].order, &members[b].order))
+                        Some(self.cross_orders(&members[a], &members[b].order))
                     } else {
                         self.cross_arcs(&members[a], &members[b].order)
                     };
@@ -327,23 +334,23 @@ impl<W: Walk> Breed<'_, '_, W> {
     }
 
     /// A stretch of the one parent where it stands, the rest in the order of the other.
-    fn cross_orders(&mut self, one: &[u16], other: &[u16]) -> Member {
-        let n = one.len();
+    fn cross_orders(&mut self, one: &Member, other: &[u16]) -> Member {
+        let n = one.order.len();
         let (mut a, mut b) = (self.rng.below(n), self.rng.below(n));
         if a > b {
             std::mem::swap(&mut a, &mut b);
         }
         let mut kept = vec![false; n];
-        for &j in &one[a..=b] {
+        for &j in &one.order[a..=b] {
             kept[usize::from(j)] = true;
         }
         let rest = other.iter().copied().filter(|&j| !kept[usize::from(j)]);
         self.child.clear();
         self.child.extend(rest);
-        self.child.splice(a..a, one[a..=b].iter().copied());
+        self.child.splice(a..a, one.order[a..=b].iter().copied());
         self.walk.load(&self.child);
         self.wake_all();
-        self.polish(KICKS_ORDER)
+        self.polish_child(one, KICKS_ORDER)
     }
 
     /// The one parent with some arcs of the other; `None` if nothing new comes of the two. Children that cost just what the first parent
@@ -403,12 +410,23 @@ impl<W: Walk> Breed<'_, '_, W> {
                 }
             }
         }
-        Some(self.polish(KICKS_ARCS))
+        Some(self.polish_child(one, KICKS_ARCS))
     }
 
-    /// Downhill, then kicks that are kept if they do no harm, until so many in a row have gained nothing.
+    /// Downhill, and [kicked](Self::kicked) if that is near what the first parent costs.
+    fn polish_child(&mut self, one: &Member, kicks: usize) -> Member {
+        self.descend();
+        self.kicked(if self.walk.cost() <= one.cost + self.near { kicks } else { 0 })
+    }
+
+    /// Downhill, then [kicked](Self::kicked).
     fn polish(&mut self, kicks: usize) -> Member {
         self.descend();
+        self.kicked(kicks)
+    }
+
+    /// Kicks that are kept if they do no harm, until so many in a row have gained nothing.
+    fn kicked(&mut self, kicks: usize) -> Member {
         let mut cost = self.walk.cost();
         self.home.clear();
         self.home.extend_from_slice(self.walk.order());
@@ -462,6 +480,13 @@ impl<W: Walk> Breed<'_, '_, W> {
             self.best.at = self.steps;
         }
     }
+}
+
+/// What lies between the cost of the best member and the median.
+fn half_spread(members: &[Member]) -> i64 {
+    let mut costs: Vec<i64> = members.iter().map(|m| m.cost).collect();
+    costs.sort_unstable();
+    costs.get(costs.len() / 2).map_or(0, |median| median - costs[0])
 }
 
 /// Names an order, in all likelihood no other.
