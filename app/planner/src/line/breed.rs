@@ -157,7 +157,7 @@ pub(crate) fn breed(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit
 fn breed_plain(line: &Line, at_once: Vec<u16>, rng: &mut Rng, limit: &Limit<'_>) -> Found {
     let costless = line.costless();
     let (last, some): (Vec<u16>, Vec<u16>) = at_once.iter().partition(|&&j| costless[usize::from(j)]);
-    if last.is_empty() {
+    if last.is_empty() || some.is_empty() {
         return breed_by(Plain::new(line), line, at_once, rng, limit);
     }
     let shortens = last.iter().any(|&job| line.shortens(job));

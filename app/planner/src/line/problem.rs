@@ -81,7 +81,7 @@ pub(crate) fn recognise(shop: &Shop) -> Option<Line> {
             line.span[from * m + to] = c + line.minutes[to];
         }
     }
-    let dearest: i64 = (0..n).map(|to| (0..m).map(|from| line.span[from * m + to]).max().unwrap_or(0)).sum();
+    let dearest = line.longest();
     line.rounds = rounds(shop, hands, line.begin + dearest);
     if line.rounds.is_some() && n > LARGEST_ROUNDS {
         return None;
@@ -198,11 +198,15 @@ impl Line {
         }
     }
 
+    /// No order takes more minutes, each job after its longest changeover; none waits for hours, dressing or pieces that come late.
+    fn longest(&self) -> i64 {
+        let m = self.n + 1;
+        (0..self.n).map(|to| (0..m).map(|from| self.span[from * m + to]).max().unwrap_or(0)).sum()
+    }
+
     /// Which jobs of a plain line cost nothing wherever they stand.
     pub(crate) fn costless(&self) -> Vec<bool> {
-        let m = self.n + 1;
-        let longest = |to: usize| (0..m).map(|from| self.span[from * m + to]).max().unwrap_or(0);
-        let end = self.begin + (0..self.n).map(longest).sum::<i64>();
+        let end = self.begin + self.longest();
         let nothing = self.flow == 0 && self.changeover == 0;
         (0..self.n).map(|j| nothing && (self.weight[j] == 0 || end <= self.due[j])).collect()
     }
