@@ -7,13 +7,19 @@
 //! Falkenauer and Bouffouix 1991), polished by a short iterated local search as Xu, Lü, Yin, Shen and Buscher (2014) do for
 //! this problem.
 //!
-//! Now and then the arcs of all members are merged ([`super::merge`]), which finds orders that no two of them make.
+//! Where many jobs are late, the arcs of all members are merged now and then ([`super::merge`]), which finds orders that no two of them
+//! make.
 //!
 //! A child can only take the place of its first parent, which keeps the population varied (Nagata and Kobayashi 2013); half of
-//! the time that is the better of two members. When hardly any child does, the better half joins that of the population before;
-//! when these rest too, a new one is bred.
+//! the time that is the better of two members. Where few jobs are late, which ones decides on all the rest, and a population would settle
+//! early for those it happened to do best with. So members with the same late jobs are a family, and a family has only so much room: when
+//! it is full, its children take the place of its worst member (room for each niche: Goldberg and Richardson 1987, Mouret and Clune
+//! 2015). Towards the end there is more and more room for the best of them.
+//!
+//! When hardly any child takes a place, the better half joins that of the population before; when these rest too, a new one is bred.
 
-use std::hash::{DefaultHasher, Hash as _, Hasher as _};
+use std::hash::{DefaultHasher, Hash, Hasher as _};
+use std::ops::Range;
 
 use super::Walk;
 use super::assemble::Assembly;
@@ -27,7 +33,7 @@ use crate::search::Limit;
 
 /// Founding members takes this share of what is left of the budget. Fewer members meet too soon, more take too long to meet:
 /// a population comes to rest in several times what founding it took.
-const FOUNDING: f64 = 0.09;
+const FOUNDING: f64 = 0.075;
 /// Members at least and at most.
 const MEMBERS: std::ops::RangeInclusive<usize> = 16..=400;
 /// One crossing in so many is by order, the others are by arcs. It gains less for its time, but something else.
@@ -38,6 +44,13 @@ const CONTEST: usize = 2;
 /// Of equal cost, an order is no news if fewer than one arc in so many is different; otherwise populations fill up with
 /// orders that differ in jobs whose place does not matter.
 const NEWS: usize = 6;
+/// A job counts as late if it is by more than the mean minutes of a job divided by this: what is hardly late changes with every move.
+const HARDLY: i64 = 2;
+/// Few jobs are late if no more than this share of all are.
+const FEW: f64 = 0.3;
+/// A family has room for this share of the population, until so much of the budget is used; from then on more and more, in the end for all.
+const FAMILY: f64 = 0.1;
+const OPENING: Range<f64> = 0.3..0.8;
 /// Kicks in a row without gain that end the polishing of a new member, of a child of the first crossing (which has lost
 /// its polish), and of a child of the second.
 const KICKS_NEW: usize = 3;
@@ -53,7 +66,7 @@ const MANY_CYCLES: usize = 5;
 const PARTS: usize = 12;
 /// No more than one job in so many may hang loose in a child with a part of a cycle.
 const LOOSE: usize = 4;
-/// After so many generations the arcs of all members are merged ([`Merge`]), with those of so many members of the population before.
+/// Where not few jobs are late, after so many generations the arcs of all members are merged ([`Merge`]), with those of so many members of the population before.
 const MERGING: usize = 8;
 const ELDERS: usize = 50;
 /// The last children tried are known again; so many slots there are.
@@ -100,10 +113,13 @@ pub(crate) struct Found {
     pub(crate) steps: u64,
 }
 
-#[derive(Clone)]
-struct Member {
-    cost: i64,
-    order: Vec<u16>,
+/// A local optimum.
+#[derive(Clone, Debug)]
+pub(super) struct Member {
+    pub(super) cost: i64,
+    pub(super) order: Vec<u16>,
+    /// Names the jobs that are late, if they are few.
+    pub(super) family: Option<u64>,
 }
 
 /// So few jobs are tried in every order, which takes a millisecond.
@@ -199,6 +215,8 @@ impl<W: Walk> Breed<'_, '_, W> {
             let mut members = self.found_population(first.take());
             let mut pairs: Vec<usize> = (0..members.len()).collect();
             let (mut resting, mut generation) = (0, 0);
+            let families = members.iter().filter(|m| m.family.is_some()).count();
+            let merges = self.line.rounds.is_none() && 2 * families <= members.len();
             while members.len() > 1 && !self.done() {
                 if resting == RESTING {
                     if elders.is_empty() {
@@ -227,16 +245,17 @@ impl<W: Walk> Breed<'_, '_, W> {
                     } else {
                         self.cross_arcs(&members[a], &members[b].order)
                     };
-                    if let Some(child) = child
-                        && child.cost < members[a].cost
-                        && self.is_news(&child, &members, a)
-                    {
-                        members[a] = child;
-                        replaced += 1;
+                    if let Some(child) = child {
+                        let place =
+                            place(&child, &members, a, room(self.limit.progress(self.steps), members.len()));
+                        if child.cost < members[place].cost && self.is_news(&child, &members, place) {
+                            members[place] = child;
+                            replaced += 1;
+                        }
                     }
                 }
                 generation += 1;
-                if generation % MERGING == 0 && self.line.rounds.is_none() && !self.done() {
+                if merges && generation % MERGING == 0 && !self.done() {
                     replaced += usize::from(self.merge(&mut merging, &mut members, &elders));
                 }
                 resting = if replaced * 50 <= members.len() { resting + 1 } else { 0 };
@@ -452,7 +471,7 @@ impl<W: Walk> Breed<'_, '_, W> {
             }
         }
         self.steps += 1;
-        Member { cost, order: self.home.clone() }
+        Member { cost, family: family(self.line, &self.home), order: self.home.clone() }
     }
 
     fn descend(&mut self) {
@@ -489,10 +508,42 @@ fn half_spread(members: &[Member]) -> i64 {
     costs.get(costs.len() / 2).map_or(0, |median| median - costs[0])
 }
 
-/// Names an order, in all likelihood no other.
-fn hash(order: &[u16]) -> u64 {
+/// How many of so many members a family has room for when so much of the budget is used.
+pub(super) fn room(used: f64, members: usize) -> usize {
+    let open = ((used - OPENING.start) / (OPENING.end - OPENING.start)).clamp(0.0, 1.0);
+    ((members as f64 * (FAMILY + (1.0 - FAMILY) * open)) as usize).max(2)
+}
+
+/// Whose place a child may take: that of its first parent, but if it comes into another family that is full, that of the worst there.
+pub(super) fn place(child: &Member, members: &[Member], parent: usize, room: usize) -> usize {
+    if child.family.is_none() || child.family == members[parent].family {
+        return parent;
+    }
+    let theirs = || (0..members.len()).filter(|&k| members[k].family == child.family);
+    let worst = || theirs().max_by_key(|&k| members[k].cost).unwrap_or(parent);
+    if theirs().count() < room { parent } else { worst() }
+}
+
+/// Names the jobs that are late in an order of a plain line, in all likelihood no others; `None` if they are not few.
+pub(super) fn family(line: &Line, order: &[u16]) -> Option<u64> {
+    if line.rounds.is_some() {
+        return None;
+    }
+    let margin = line.minutes.iter().sum::<i64>() / line.n as i64 / HARDLY;
+    let mut walked = line.start();
+    let mut late = vec![false; line.n];
+    for &job in order {
+        walked = line.follow(walked, &[job]);
+        late[usize::from(job)] = walked.at > line.due[usize::from(job)] + margin;
+    }
+    let few = late.iter().filter(|&&late| late).count() as f64 <= FEW * line.n as f64;
+    few.then(|| hash(&late))
+}
+
+/// Names an order or anything else, in all likelihood nothing other.
+fn hash(named: &(impl Hash + ?Sized)) -> u64 {
     let mut hasher = DefaultHasher::new();
-    order.hash(&mut hasher);
+    named.hash(&mut hasher);
     hasher.finish()
 }
 

@@ -4,7 +4,7 @@ use proptest::prelude::*;
 
 use super::Walk;
 use super::assemble::Assembly;
-use super::breed::{Found, breed, search};
+use super::breed::{Found, Member, breed, family, place, room, search};
 use super::descent::{BLOCK, Plain, SWAP};
 use super::hands::{Ahead, Hands};
 use super::merge::Merge;
@@ -377,6 +377,67 @@ fn what_costs_nothing_waits_unless_it_shortens_the_way() {
         shorter += u32::from(alone > least);
     }
     assert!(shorter > 5, "{shorter}");
+}
+
+#[test]
+fn families_are_orders_with_the_same_few_jobs_late() {
+    let n = 10;
+    let rng = &mut Rng::new(3);
+    let (mut same, mut others) = (0, 0);
+    for _ in 0..300 {
+        let mut line = line(n, rng);
+        // So that one to five jobs in ten are late.
+        line.due.iter_mut().for_each(|due| *due += 250);
+        let mean = line.minutes.iter().sum::<i64>() / n as i64;
+        let late = |order: &[u16]| {
+            let (mut at, mut from) = (line.begin, n);
+            let mut late = Vec::new();
+            for &job in order {
+                at += line.span[from * (n + 1) + usize::from(job)];
+                from = usize::from(job);
+                if at - line.due[from] > mean / 2 {
+                    late.push(job);
+                }
+            }
+            late.sort_unstable();
+            late
+        };
+        let one = random_order(n, rng);
+        let mut two = one.clone();
+        two.swap(rng.below(n), rng.below(n));
+        let (late_one, late_two) = (late(&one), late(&two));
+        assert_eq!(family(&line, &one).is_some(), late_one.len() <= 3, "{late_one:?}");
+        if late_one.len() <= 3 && late_two.len() <= 3 {
+            assert_eq!(family(&line, &one) == family(&line, &two), late_one == late_two);
+            if late_one == late_two { same += 1 } else { others += 1 }
+        }
+    }
+    assert!(same > 20 && others > 20, "{same} {others}");
+}
+
+#[test]
+fn a_full_family_gives_up_its_worst() {
+    let member = |cost, family| Member { cost, order: Vec::new(), family };
+    let (some, other) = (Some(1), Some(2));
+    let members = [
+        member(5, some),
+        member(9, some),
+        member(7, some),
+        member(30, other),
+        member(20, None),
+        member(8, some),
+    ];
+    let place = |child: Option<u64>, parent, room| place(&member(6, child), &members, parent, room);
+    assert_eq!(place(some, 3, 4), 1);
+    assert_eq!(place(some, 4, 4), 1);
+    assert_eq!(place(some, 3, 5), 3, "room for one more");
+    assert_eq!(place(some, 0, 4), 0, "of the family already");
+    assert_eq!(place(Some(3), 0, 1), 0, "of a new family");
+    assert_eq!(place(None, 3, 0), 3, "of none");
+    // A tenth of the members at first, in the end all.
+    let rooms = [0.0, 0.3, 0.55, 0.8, 1.0].map(|used| room(used, 100));
+    assert_eq!(rooms, [10, 10, 55, 100, 100]);
+    assert_eq!(room(0.0, 5), 2);
 }
 
 #[test]
