@@ -66,7 +66,8 @@ const MANY_CYCLES: usize = 5;
 const PARTS: usize = 12;
 /// No more than one job in so many may hang loose in a child with a part of a cycle.
 const LOOSE: usize = 4;
-/// Where not few jobs are late, after so many generations the arcs of all members are merged ([`Merge`]), with those of so many members of the population before.
+/// Where not few jobs are late, after so many generations the arcs of all members are merged ([`Merge`]), with those of so many members
+/// of the population before.
 const MERGING: usize = 8;
 const ELDERS: usize = 50;
 /// The last children tried are known again; so many slots there are.
