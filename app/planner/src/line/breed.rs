@@ -19,7 +19,7 @@
 //! When hardly any child takes a place, the better half joins that of the population before; when these rest too, a new one is bred.
 
 use std::hash::{DefaultHasher, Hash, Hasher as _};
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 
 use super::Walk;
 use super::assemble::Assembly;
@@ -35,7 +35,7 @@ use crate::search::Limit;
 /// a population comes to rest in several times what founding it took.
 const FOUNDING: f64 = 0.075;
 /// Members at least and at most.
-const MEMBERS: std::ops::RangeInclusive<usize> = 16..=400;
+const MEMBERS: RangeInclusive<usize> = 16..=400;
 /// One crossing in so many is by order, the others are by arcs. It gains less for its time, but something else.
 const BY_ORDER: usize = 16;
 /// One member in so many gives up its turn as first parent to another one, if that is better: the better ones have more children, and
@@ -247,10 +247,10 @@ impl<W: Walk> Breed<'_, '_, W> {
                         self.cross_arcs(&members[a], &members[b].order)
                     };
                     if let Some(child) = child {
-                        let place =
-                            place(&child, &members, a, room(self.limit.progress(self.steps), members.len()));
-                        if child.cost < members[place].cost && self.is_news(&child, &members, place) {
-                            members[place] = child;
+                        let room = room(self.limit.progress(self.steps), members.len());
+                        let out = place(&child, &members, a, room);
+                        if child.cost < members[out].cost && self.is_news(&child, &members, out) {
+                            members[out] = child;
                             replaced += 1;
                         }
                     }

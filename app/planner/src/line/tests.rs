@@ -386,7 +386,7 @@ fn families_are_orders_with_the_same_few_jobs_late() {
     let (mut same, mut others) = (0, 0);
     for _ in 0..300 {
         let mut line = line(n, rng);
-        // So that one to five jobs in ten are late.
+        // So that often only a few are late; how often is counted below.
         line.due.iter_mut().for_each(|due| *due += 250);
         let mean = line.minutes.iter().sum::<i64>() / n as i64;
         let late = |order: &[u16]| {
